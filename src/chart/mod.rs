@@ -1,0 +1,1 @@
+//! Drawing onto any plotters backend: canvas in the page, SVG in tests.

@@ -1,0 +1,1 @@
+//! The layout that the measured bit weights suggest.

@@ -1,0 +1,1 @@
+//! File names to control words.

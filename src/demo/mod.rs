@@ -1,0 +1,1 @@
+//! The made-up part: Touchstone bytes, one file at a time.

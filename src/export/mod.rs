@@ -1,0 +1,1 @@
+//! The sheet and the tables as files, one exporter a file.

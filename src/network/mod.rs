@@ -1,0 +1,1 @@
+//! Two-port algebra: cascades, passivity, reciprocity.

@@ -1,0 +1,1 @@
+//! The only code that knows a browser: files, workers, the document, canvases.

@@ -1,0 +1,168 @@
+//! The result of a run: plain values that the sheet turns into answers.
+
+use super::Settings;
+use crate::control::{Layout, Target};
+use crate::plane::{Anchor, ReferencePolicy, Score, StateError, Tolerance};
+use crate::run::{BitWeight, Intake};
+use num_complex::Complex64;
+use serde::{Deserialize, Serialize};
+use std::ops::RangeInclusive;
+
+/// Everything known of a run.
+#[derive(Clone, Debug)]
+pub struct Report {
+    /// The user's settings that it was made with.
+    pub settings: Settings,
+    /// What came in.
+    pub intake: Intake,
+    /// What the states do, or why nothing can be said of it.
+    pub analysis: Result<Analysis, NoAnalysis>,
+}
+
+/// Why a run cannot be analysed.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoAnalysis {
+    /// No file became a state.
+    NoStates,
+    /// One state alone: nothing to compare it with.
+    OneState,
+    /// The bit weights suggest no layout; the user has to give one.
+    NoLayout(String),
+    /// The layout given has fewer bits than the words need.
+    LayoutTooSmall {
+        /// Bits of the layout.
+        layout_bits: usize,
+        /// Bits that the largest word needs.
+        word_bits: usize,
+    },
+    /// The reference needs a word that is missing.
+    NoReference(ReferencePolicy),
+}
+
+/// Where the layout came from.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LayoutOrigin {
+    /// Guessed, with the reason in words.
+    Guessed(String),
+    /// Given by the user.
+    Given,
+}
+
+/// The three ways of serving targets with words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Mapping {
+    /// The word that the layout gives.
+    Nominal,
+    /// The best state at each frequency.
+    Chosen,
+    /// The words chosen at the chosen frequency, kept at every frequency.
+    Held,
+}
+
+/// What the analysis found.
+#[derive(Clone, Debug)]
+pub struct Analysis {
+    /// The layout in use.
+    pub layout: Layout,
+    /// Where it came from.
+    pub layout_origin: LayoutOrigin,
+    /// Weight of every bit: the median over the design band.
+    pub bit_weights: Vec<BitWeight>,
+    /// All nominal settings in address order.
+    pub targets: Vec<Target>,
+    /// The tolerances in use.
+    pub tolerance: Tolerance,
+    /// The reference rule in use (the user's, or the nearest one that the words allow).
+    pub reference: ReferencePolicy,
+    /// The reference rule with its band-wide choices made.
+    pub anchor: Anchor,
+    /// Grid indices of the design band.
+    pub design_band: RangeInclusive<usize>,
+    /// Grid index of the design band's centre.
+    pub centre: usize,
+    /// Scores at every grid frequency.
+    pub frequencies: Vec<AtFrequency>,
+    /// The chosen frequency in detail.
+    pub service: Service,
+    /// What each step gained.
+    pub ladder: Vec<Rung>,
+}
+
+/// Scores at one frequency.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct AtFrequency {
+    /// What all states are divided by.
+    pub reference: Complex64,
+    /// `20·log10(|R|/|T_zero|)`; `None` where the zero word is missing.
+    pub gain_given_up_db: Option<f64>,
+    /// Nominal words.
+    pub nominal: Score,
+    /// The best state at this frequency for each target.
+    pub chosen: Score,
+    /// The words chosen at the chosen frequency.
+    pub held: Score,
+    /// Effective bits of gain, other fields at code 0; `None` where the layout has no gain field or states are missing.
+    pub gain_effective_bits: Option<f64>,
+    /// Effective bits of phase, other fields at code 0.
+    pub phase_effective_bits: Option<f64>,
+}
+
+/// How one target is served at the chosen frequency.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Served {
+    /// Index into the run's states.
+    pub state: usize,
+    /// Its error.
+    pub error: StateError,
+}
+
+/// The chosen frequency in detail.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Service {
+    /// Grid index of the chosen frequency.
+    pub index: usize,
+    /// The reference there.
+    pub reference: Complex64,
+    /// Transmission of every state there.
+    pub transmission: Vec<Complex64>,
+    /// Per target: its nominal word's state and error, `None` where that word is missing.
+    pub nominal: Vec<Option<Served>>,
+    /// Per target: the best state and its error.
+    pub chosen: Vec<Served>,
+    /// States that serve no target.
+    pub unused_states: usize,
+    /// States that serve more than one target.
+    pub shared_states: usize,
+}
+
+/// One step of the ladder.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Rung {
+    /// Nominal or chosen.
+    pub mapping: Mapping,
+    /// The reference.
+    pub reference: ReferencePolicy,
+    /// Gain given up at the chosen frequency, dB.
+    pub gain_given_up_db: Option<f64>,
+    /// Score at the chosen frequency.
+    pub at_frequency: Score,
+    /// Score over the design band.
+    pub band: Summary,
+}
+
+/// A score over the design band: RMS of the per-frequency RMS values, unweighted means of the shares, and the
+/// worst frequency of each.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Summary {
+    /// RMS over the band for errors, mean for shares.
+    pub score: Score,
+    /// Grid index of the largest RMS relative vector error.
+    pub worst_vector_index: usize,
+    /// That error, linear.
+    pub worst_vector_error: f64,
+    /// Grid index of the smallest share within both tolerances.
+    pub worst_share_index: usize,
+    /// That share, percent.
+    pub worst_share_pct: f64,
+}

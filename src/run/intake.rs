@@ -1,0 +1,137 @@
+//! What came in: the facts of every file, and what became of it.
+
+use crate::control::Word;
+use serde::{Deserialize, Serialize};
+
+/// One measured state of the run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct State {
+    /// The control word.
+    pub word: Word,
+    /// The file it came from, an index into [`Intake::paths`].
+    pub file: usize,
+}
+
+/// What reading one file gave.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FileReport {
+    /// Index into the run's files.
+    pub file: usize,
+    /// Size in bytes.
+    pub bytes: u64,
+    /// SHA-256 of the contents.
+    pub digest: [u8; 32],
+    /// The facts, or why there are none.
+    pub outcome: Result<FileFacts, FileFault>,
+}
+
+/// What is known of one readable S-parameter file, small enough to travel.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FileFacts {
+    /// Number of ports.
+    pub ports: usize,
+    /// Frequencies in hertz.
+    pub frequency_hz: Vec<f64>,
+    /// Reference impedance of port 1 in ohms.
+    pub reference_ohm: f64,
+    /// S12 and S22 are zero throughout: a one-path analyser did not measure them.
+    pub one_path: bool,
+    /// Largest |S11| over frequency.
+    pub largest_s11: f64,
+    /// Largest |S22| over frequency; meaningless where `one_path`.
+    pub largest_s22: f64,
+    /// Noise rows read past.
+    pub noise_rows: usize,
+    /// Sentences of warning from the reader, each with its line.
+    pub warnings: Vec<(usize, String)>,
+}
+
+/// Why a file could not be read.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FileFault {
+    /// Line from 1, where it applies.
+    pub line: Option<usize>,
+    /// Column from 1, where it applies.
+    pub column: Option<usize>,
+    /// One sentence for the user: what happened and what to do, without the file's name.
+    pub message: String,
+}
+
+/// Why a file is not a state of the run.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub enum LeftOutReason {
+    /// Its name does not end like an S-parameter file's.
+    NotSParameters,
+    /// It could not be read.
+    Unreadable(FileFault),
+    /// It has another number of ports than two.
+    Ports(usize),
+    /// Its name gives no control word.
+    NoWord,
+    /// Another file, read first, already gives this word.
+    Doubled {
+        /// The word.
+        word: Word,
+        /// The file that is used instead.
+        kept: String,
+    },
+    /// Its frequencies are not the run's.
+    OtherGrid {
+        /// Points in this file.
+        points: usize,
+        /// First frequency in hertz.
+        first_hz: f64,
+        /// Last frequency in hertz.
+        last_hz: f64,
+    },
+    /// Its reference impedance is not the run's.
+    OtherReference {
+        /// Ohms in this file.
+        reference_ohm: f64,
+    },
+}
+
+/// A file that is not a state of the run, with the reason.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LeftOut {
+    /// Path below the dropped folder.
+    pub path: String,
+    /// Why.
+    pub reason: LeftOutReason,
+}
+
+/// What came in.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Intake {
+    /// Name of the dropped folder, or of the demo; empty where none is known.
+    pub source: String,
+    /// Paths of all files offered, in natural order (numbers compared as numbers).
+    pub paths: Vec<String>,
+    /// Bytes of all files read.
+    pub bytes: u64,
+    /// Input digest in lower-case hexadecimal: SHA-256 over the sorted SHA-256 of the states' files, each in
+    /// lower-case hexadecimal followed by a line feed. Names and folders play no part.
+    pub digest: String,
+    /// How the names were read, as a sentence ("The last four characters of each name are …").
+    pub naming: String,
+    /// The run's frequencies in hertz, strictly ascending.
+    pub frequency_hz: Vec<f64>,
+    /// Reference impedance in ohms.
+    pub reference_ohm: f64,
+    /// The states, ascending by word.
+    pub states: Vec<State>,
+    /// Number of bits of the word: the layout's, or as many as the largest word needs.
+    pub bits: usize,
+    /// Words that have no state, ascending.
+    pub missing: Vec<Word>,
+    /// Files that are no states.
+    pub left_out: Vec<LeftOut>,
+    /// Sentences of warning that some files share, with how many files say so.
+    pub warnings: Vec<(String, usize)>,
+    /// S12 and S22 are zero in all states: not measured.
+    pub one_path: bool,
+    /// Worst |S11| over states and frequencies.
+    pub largest_s11: f64,
+    /// Worst |S22| over states and frequencies.
+    pub largest_s22: f64,
+}

@@ -1,0 +1,1 @@
+//! The questions and their answers: the one model of everything that is shown, printed and exported.

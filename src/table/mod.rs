@@ -1,0 +1,1 @@
+//! Which word serves which target: nominal, chosen and held mappings.

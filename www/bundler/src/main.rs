@@ -1,0 +1,2 @@
+//! Folds the compiled page into one HTML file.
+fn main() {}
