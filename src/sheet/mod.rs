@@ -1,1 +1,75 @@
 //! The questions and their answers: the one model of everything that is shown, printed and exported.
+//!
+//! A [`Sheet`] is made from a [`Report`] in one go. Page, print and exports read it, so they cannot disagree.
+//! A question is one file with an `answer` function, entered in `QUESTIONS`.
+
+mod answer;
+pub mod band;
+mod came_in;
+mod cautions;
+mod ladder;
+mod left_out;
+mod no_analysis;
+mod plane;
+mod provenance;
+mod the_sheet;
+pub mod wording;
+mod words;
+
+pub use answer::{Answer, Figure, Note, NoteKind, Verdict};
+pub use cautions::CAUTIONS;
+pub use ladder::LadderRow;
+pub use left_out::LeftOutLine;
+pub use no_analysis::no_analysis_sentence;
+pub use provenance::{CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, reference_name};
+
+use crate::pipeline::Report;
+
+/// Everything that is shown, printed and exported of one run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sheet {
+    /// The part's name as the user gave it, else the name of what was dropped, else "Unnamed part".
+    pub title: String,
+    /// The tool and the day.
+    pub tool: ToolFacts,
+    /// The answers in the order of the page.
+    pub answers: Vec<Answer>,
+    /// What each step from the nominal words on gained; empty without analysis.
+    pub ladder: Vec<LadderRow>,
+    /// Every file that is no state, with the reason.
+    pub left_out: Vec<LeftOutLine>,
+    /// Where the numbers came from.
+    pub provenance: Provenance,
+    /// Short reminders, printed on every sheet.
+    pub cautions: &'static [&'static str],
+}
+
+/// What answers a question: a pure function of the report and of where its numbers came from.
+type Question = fn(&Report, &Provenance) -> Answer;
+
+/// The questions in the order of the page.
+const QUESTIONS: &[Question] = &[came_in::answer, plane::answer, words::answer, the_sheet::answer];
+
+impl Sheet {
+    /// The sheet of a report.
+    ///
+    /// # Panics
+    /// If the report contradicts itself: a grid index beyond the grid, or a state beyond the states.
+    pub fn of(report: &Report, tool: &ToolFacts) -> Self {
+        let provenance = Provenance::of(report, tool);
+        Self {
+            title: the_sheet::title(report),
+            tool: tool.clone(),
+            answers: QUESTIONS.iter().map(|answer| answer(report, &provenance)).collect(),
+            ladder: ladder::rows(report),
+            left_out: left_out::lines(&report.intake),
+            provenance,
+            cautions: &CAUTIONS,
+        }
+    }
+
+    /// The answer with a key, if that question is on the sheet.
+    pub fn answer(&self, key: &str) -> Option<&Answer> {
+        self.answers.iter().find(|answer| answer.key == key)
+    }
+}

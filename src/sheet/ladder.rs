@@ -1,0 +1,118 @@
+//! The ladder: nominal words, then chosen words, then better references, and what each step gained.
+
+use super::answer::Figure;
+use super::provenance::reference_name;
+use super::wording::{decibels, percent, ratio_percent, rounded, times};
+use crate::pipeline::{Mapping, Report, Rung};
+use serde::Serialize;
+
+/// One rung as a row of a table.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LadderRow {
+    /// Words and reference: "Chosen words, zero word".
+    pub label: String,
+    /// At the chosen frequency and over the design band.
+    pub figures: Vec<Figure>,
+    /// What this step did compared with the one before.
+    pub sentence: String,
+}
+
+/// The rungs in the order of the report; empty without analysis.
+pub fn rows(report: &Report) -> Vec<LadderRow> {
+    let rungs: &[Rung] = report.analysis.as_ref().map_or(&[], |analysis| &analysis.ladder);
+    let before = std::iter::once(None).chain(rungs.iter().map(Some));
+    rungs
+        .iter()
+        .zip(before)
+        .map(|(rung, before)| LadderRow {
+            label: label(rung),
+            figures: figures(rung),
+            sentence: sentence(rung, before),
+        })
+        .collect()
+}
+
+fn label(rung: &Rung) -> String {
+    let words = match rung.mapping {
+        Mapping::Nominal => "Nominal words",
+        Mapping::Chosen => "Chosen words",
+        Mapping::Held => "Held words",
+    };
+    format!("{words}, {} as reference", reference_name(rung.reference))
+}
+
+fn sentence(rung: &Rung, before: Option<&Rung>) -> String {
+    let error = ratio_percent(rung.at_frequency.rms_vector_error);
+    let share = percent(rung.at_frequency.within_both_pct);
+    let Some(before) = before else {
+        return format!(
+            "Where it starts: RMS vector error {error}, {share} of the settings within tolerance."
+        );
+    };
+    let what = match (rung.mapping != before.mapping, rung.reference != before.reference) {
+        (true, _) => match rung.mapping {
+            Mapping::Chosen => "Choosing the nearest state".to_owned(),
+            Mapping::Nominal => "Going back to the nominal words".to_owned(),
+            Mapping::Held => "Holding the words over the band".to_owned(),
+        },
+        (false, true) => format!("Taking the {} as reference", reference_name(rung.reference)),
+        (false, false) => "The same again".to_owned(),
+    };
+    format!(
+        "{what} {} and {}{}.",
+        error_change(before.at_frequency.rms_vector_error, rung.at_frequency.rms_vector_error),
+        share_change(before.at_frequency.within_both_pct, rung.at_frequency.within_both_pct),
+        gain_clause(rung)
+    )
+}
+
+fn error_change(before: f64, after: f64) -> String {
+    let (from, to) = (ratio_percent(before), ratio_percent(after));
+    let ratio = before / after;
+    if from == to {
+        format!("leaves the RMS vector error at {to}")
+    } else if after > before {
+        format!("raises the RMS vector error from {from} to {to}")
+    } else if ratio.is_finite() && ratio >= 1.05 {
+        format!("makes the RMS vector error {} times smaller, from {from} to {to},", times(ratio))
+    } else {
+        format!("lowers the RMS vector error from {from} to {to}")
+    }
+}
+
+fn share_change(before: f64, after: f64) -> String {
+    let (from, to) = (percent(before), percent(after));
+    if from == to {
+        format!("leaves {to} of the settings within tolerance")
+    } else if after > before {
+        format!("brings {to} of the settings within tolerance, up from {from}")
+    } else {
+        format!("brings {to} of the settings within tolerance, down from {from}")
+    }
+}
+
+/// What the reference costs; silent where it costs nothing.
+fn gain_clause(rung: &Rung) -> String {
+    match rung.gain_given_up_db {
+        Some(db) if rounded(db) == "0" => String::new(),
+        Some(db) if db < 0.0 => format!("; it gives up {} of gain", decibels(-db)),
+        Some(db) => format!("; its reference lies {} above the zero word", decibels(db)),
+        None => "; the gain given up cannot be told without the zero word".to_owned(),
+    }
+}
+
+fn figures(rung: &Rung) -> Vec<Figure> {
+    let (at, band) = (&rung.at_frequency, &rung.band.score);
+    let mut figures = vec![
+        Figure::decibels("rms_gain_error_db", "RMS gain error", at.rms_gain_error_db),
+        Figure::degrees("rms_phase_error_deg", "RMS phase error", at.rms_phase_error_deg),
+        Figure::ratio("rms_vector_error_pct", "RMS vector error", at.rms_vector_error),
+        Figure::percent("within_both_pct", "Within both tolerances", at.within_both_pct),
+        Figure::ratio("band_rms_vector_error_pct", "RMS vector error over the band", band.rms_vector_error),
+        Figure::percent("band_within_both_pct", "Within both tolerances over the band", band.within_both_pct),
+    ];
+    if let Some(db) = rung.gain_given_up_db {
+        figures.push(Figure::decibels("gain_given_up_db", "Reference against the zero word", db));
+    }
+    figures
+}

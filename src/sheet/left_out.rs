@@ -1,0 +1,110 @@
+//! Files that are no state of the run: each reason as a sentence, and all of them counted by reason.
+
+use super::wording::{clipped, counted, frequency_range, joined, limit, whole};
+use crate::run::{FileFault, Intake, LeftOut, LeftOutReason};
+
+/// The longest text from a file name or a reader's message that a sentence takes over.
+const LONGEST_QUOTE: usize = 160;
+
+/// One file that is no state, as it is listed.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct LeftOutLine {
+    /// Path below the dropped folder.
+    pub path: String,
+    /// What happened and what to do.
+    pub sentence: String,
+}
+
+/// Every file that was left out, in the order of the intake.
+pub fn lines(intake: &Intake) -> Vec<LeftOutLine> {
+    let line =
+        |file: &LeftOut| LeftOutLine { path: file.path.clone(), sentence: sentence(&file.reason, intake) };
+    intake.left_out.iter().map(line).collect()
+}
+
+/// "5 files were left out: 2 are no S-parameter files, 1 could not be read and 2 …"; `None` where there are none.
+pub fn counted_by_reason(left_out: &[LeftOut]) -> Option<String> {
+    match left_out {
+        [] => None,
+        [only] => Some(format!("1 file was left out: it {}.", predicate(&only.reason, true))),
+        several => {
+            let mut reasons: Vec<(&LeftOutReason, usize)> = Vec::new();
+            for file in several {
+                let same = |reason: &LeftOutReason| {
+                    std::mem::discriminant(reason) == std::mem::discriminant(&file.reason)
+                };
+                match reasons.iter_mut().find(|(reason, _)| same(reason)) {
+                    Some((_, count)) => *count += 1,
+                    None => reasons.push((&file.reason, 1)),
+                }
+            }
+            let parts: Vec<String> = reasons
+                .iter()
+                .map(|&(reason, count)| format!("{} {}", whole(count), predicate(reason, count == 1)))
+                .collect();
+            Some(format!("{} files were left out: {}.", whole(several.len()), joined(&parts)))
+        }
+    }
+}
+
+fn predicate(reason: &LeftOutReason, one: bool) -> &'static str {
+    match (reason, one) {
+        (LeftOutReason::NotSParameters, true) => "is not named like an S-parameter file",
+        (LeftOutReason::NotSParameters, false) => "are not named like S-parameter files",
+        (LeftOutReason::Unreadable(_), _) => "could not be read",
+        (LeftOutReason::Ports(_), true) => "has another number of ports than two",
+        (LeftOutReason::Ports(_), false) => "have another number of ports than two",
+        (LeftOutReason::NoWord, true) => "names no control word",
+        (LeftOutReason::NoWord, false) => "name no control word",
+        (LeftOutReason::Doubled { .. }, true) => "repeats the word of another file",
+        (LeftOutReason::Doubled { .. }, false) => "repeat the words of other files",
+        (LeftOutReason::OtherGrid { .. }, true) => "has other frequencies than the run",
+        (LeftOutReason::OtherGrid { .. }, false) => "have other frequencies than the run",
+        (LeftOutReason::OtherReference { .. }, true) => "has another reference impedance than the run",
+        (LeftOutReason::OtherReference { .. }, false) => "have another reference impedance than the run",
+    }
+}
+
+fn sentence(reason: &LeftOutReason, intake: &Intake) -> String {
+    match reason {
+        LeftOutReason::NotSParameters => {
+            "Its name does not end like an S-parameter file's (.s2p or .ts). If it \
+                                          is one, give it that ending and drop the folder again."
+                .to_owned()
+        }
+        LeftOutReason::Unreadable(fault) => unreadable(fault),
+        LeftOutReason::Ports(ports) => format!(
+            "It has {}; a state has two. Save the path from the part's input to its output as a two-port file.",
+            counted(*ports, "port", "ports")
+        ),
+        LeftOutReason::NoWord => "Its name gives no control word as the other names do. Name it like the \
+                                  others if it is a state; else nothing needs doing."
+            .to_owned(),
+        LeftOutReason::Doubled { word, kept } => format!(
+            "Word {} is already given by “{}”, which was read first and is used. Remove whichever of the two is \
+             wrong.",
+            word.0,
+            clipped(kept, LONGEST_QUOTE)
+        ),
+        LeftOutReason::OtherGrid { points, first_hz, last_hz } => format!(
+            "Its {} {} {} not the run's. Measure it again with the run's frequencies.",
+            counted(*points, "frequency", "frequencies"),
+            frequency_range(*first_hz, *last_hz),
+            if *points == 1 { "is" } else { "are" }
+        ),
+        LeftOutReason::OtherReference { reference_ohm } => format!(
+            "Its reference impedance is {} Ω, the run's is {} Ω. Save it again with the run's.",
+            limit(*reference_ohm),
+            limit(intake.reference_ohm)
+        ),
+    }
+}
+
+fn unreadable(fault: &FileFault) -> String {
+    let place = match (fault.line, fault.column) {
+        (Some(line), Some(column)) => format!("line {}, column {}: ", whole(line), whole(column)),
+        (Some(line), None) => format!("line {}: ", whole(line)),
+        _ => String::new(),
+    };
+    format!("It could not be read: {place}{}", clipped(&fault.message, LONGEST_QUOTE))
+}

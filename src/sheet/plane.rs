@@ -1,0 +1,186 @@
+//! Question 4: where do the states land in the gain-phase plane at the chosen frequency?
+
+use super::Provenance;
+use super::answer::{Answer, Figure, Note};
+use super::no_analysis::no_analysis_sentence;
+use super::provenance::reference_name;
+use super::wording::{counted, decibels, degrees, exact, frequency, ratio_percent, rounded, signed};
+use crate::pipeline::{Analysis, Report};
+use crate::plane::wrap_deg;
+
+pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
+    let (sentence, figures, notes) = match &report.analysis {
+        Ok(analysis) => {
+            let extent = Extent::of(analysis);
+            let at_hz = report.intake.frequency_hz[analysis.service.index];
+            (sentence(analysis, &extent, at_hz), figures(analysis, &extent), notes(report, analysis))
+        }
+        Err(reason) => {
+            (format!("No state can be placed. {}", no_analysis_sentence(reason)), Vec::new(), Vec::new())
+        }
+    };
+    Answer {
+        key: "plane",
+        number: 4,
+        question: "Where do the states land?",
+        sentence,
+        verdict: None,
+        figures,
+        notes,
+    }
+}
+
+/// How far the states reach, beside how far the nominal settings do.
+struct Extent {
+    lowest_db: f64,
+    highest_db: f64,
+    nominal_lowest_db: f64,
+    nominal_highest_db: f64,
+    largest_gap_deg: f64,
+    nominal_largest_gap_deg: f64,
+}
+
+impl Extent {
+    fn of(analysis: &Analysis) -> Self {
+        let relative = || analysis.service.transmission.iter().map(|t| t / analysis.service.reference);
+        let settings = || analysis.targets.iter().map(|target| target.setting);
+        let (lowest_db, highest_db) = bounds(relative().map(|g| 20.0 * g.norm().log10()));
+        let (nominal_lowest_db, nominal_highest_db) = bounds(settings().map(|s| s.gain_db));
+        Self {
+            lowest_db,
+            highest_db,
+            nominal_lowest_db,
+            nominal_highest_db,
+            largest_gap_deg: largest_gap_deg(relative().map(|g| g.arg().to_degrees()).collect()),
+            nominal_largest_gap_deg: largest_gap_deg(settings().map(|s| wrap_deg(s.phase_deg)).collect()),
+        }
+    }
+
+    /// The arc that the states' phases cover: the circle without its largest gap.
+    fn coverage_deg(&self) -> f64 {
+        360.0 - self.largest_gap_deg
+    }
+
+    /// The settings go round the circle: their largest gap is no more than a half turn.
+    fn is_ring(&self) -> bool {
+        self.nominal_largest_gap_deg <= 180.0 + 1e-9
+    }
+}
+
+fn bounds(values: impl Iterator<Item = f64>) -> (f64, f64) {
+    values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
+}
+
+/// The widest arc without a state, over the closed circle; 360° where all phases agree.
+fn largest_gap_deg(mut phases_deg: Vec<f64>) -> f64 {
+    phases_deg.sort_by(f64::total_cmp);
+    let (Some(first), Some(last)) = (phases_deg.first(), phases_deg.last()) else { return 360.0 };
+    let closing = first + 360.0 - last;
+    phases_deg.windows(2).map(|pair| pair[1] - pair[0]).fold(closing, f64::max)
+}
+
+fn sentence(analysis: &Analysis, extent: &Extent, at_hz: f64) -> String {
+    let gain = format!(
+        "{} to {} dB (ideal {} to {} dB)",
+        signed(extent.lowest_db),
+        signed(extent.highest_db),
+        exact(extent.nominal_lowest_db),
+        exact(extent.nominal_highest_db)
+    );
+    let phase = if extent.is_ring() {
+        format!(
+            "phases all round the circle with no gap wider than {} (ideal {}°)",
+            degrees(extent.largest_gap_deg),
+            exact(extent.nominal_largest_gap_deg)
+        )
+    } else {
+        format!(
+            "phases over {} (ideal {}°)",
+            degrees(extent.coverage_deg()),
+            exact(360.0 - extent.nominal_largest_gap_deg)
+        )
+    };
+    format!(
+        "At {} the {} cover {gain} and {phase}; {}.",
+        frequency(at_hz),
+        counted(analysis.service.transmission.len(), "state", "states"),
+        given_up(analysis)
+    )
+}
+
+fn given_up(analysis: &Analysis) -> String {
+    let name = reference_name(analysis.reference);
+    match analysis.frequencies[analysis.service.index].gain_given_up_db {
+        Some(db) if rounded(db) == "0" => format!("the reference, {name}, gives up no gain"),
+        Some(db) if db < 0.0 => format!("the reference, {name}, gives up {} of gain", decibels(-db)),
+        Some(db) => format!("the reference, {name}, lies {} above the zero word", decibels(db)),
+        None => {
+            format!("what gain the reference, {name}, gives up cannot be told, as the zero word is missing")
+        }
+    }
+}
+
+fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
+    let at = &analysis.frequencies[analysis.service.index];
+    let mut notes = vec![Note::remark(format!(
+        "Against their nominal places the states are off by {} and {} RMS, {} of each setting's own magnitude.",
+        decibels(at.nominal.rms_gain_error_db),
+        degrees(at.nominal.rms_phase_error_deg),
+        ratio_percent(at.nominal.rms_vector_error)
+    ))];
+    let part = |bits: Option<f64>, what: &str| {
+        bits.map(|bits| format!("{what} as finely as an ideal part of {} bits", rounded(bits)))
+    };
+    let resolved: Vec<String> =
+        [part(at.gain_effective_bits, "gain"), part(at.phase_effective_bits, "phase")]
+            .into_iter()
+            .flatten()
+            .collect();
+    if !resolved.is_empty() {
+        notes.push(Note::remark(format!(
+            "With the other fields at code 0 the states resolve {}.",
+            super::wording::joined(&resolved)
+        )));
+    }
+    if report.settings.reference != analysis.reference {
+        notes.push(Note::attention(format!(
+            "The reference asked for, {}, needs a word that did not come in; {} is used instead.",
+            reference_name(report.settings.reference),
+            reference_name(analysis.reference)
+        )));
+    }
+    notes
+}
+
+fn figures(analysis: &Analysis, extent: &Extent) -> Vec<Figure> {
+    let at = &analysis.frequencies[analysis.service.index];
+    let mut figures = vec![
+        Figure::decibels("gain_lowest_db", "Lowest gain", extent.lowest_db),
+        Figure::decibels("gain_highest_db", "Highest gain", extent.highest_db),
+        Figure::degrees("phase_largest_gap_deg", "Widest gap in phase", extent.largest_gap_deg),
+        Figure::degrees("phase_coverage_deg", "Arc covered in phase", extent.coverage_deg()),
+    ];
+    if let Some(db) = at.gain_given_up_db {
+        figures.push(Figure::decibels("gain_given_up_db", "Reference against the zero word", db));
+    }
+    let bits = |name, label, bits: Option<f64>| {
+        bits.map(|b| Figure::new(name, label, b, "bits", format!("{} bits", rounded(b))))
+    };
+    figures.extend(bits("gain_effective_bits", "Effective bits of gain", at.gain_effective_bits));
+    figures.extend(bits("phase_effective_bits", "Effective bits of phase", at.phase_effective_bits));
+    figures
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Gaps 92, 85, 97 and 86 degrees: the states 0, 92, 177 and 274 degrees, by hand.
+    #[test]
+    fn the_widest_gap_goes_round_the_circle() {
+        assert_eq!(largest_gap_deg(vec![0.0, 92.0, 177.0, -86.0]), 97.0);
+        assert_eq!(largest_gap_deg(vec![170.0, -170.0]), 340.0);
+        assert_eq!(largest_gap_deg(vec![5.0]), 360.0);
+        assert_eq!(largest_gap_deg(vec![]), 360.0);
+    }
+}

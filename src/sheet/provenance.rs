@@ -1,0 +1,196 @@
+//! Where the numbers came from: the same few facts on the sheet and in every export.
+
+use super::wording::{exact, frequency};
+use crate::control::{Direction, Field, Layout, Quantity};
+use crate::pipeline::{LayoutOrigin, Report};
+use crate::plane::ReferencePolicy;
+use serde::Serialize;
+
+/// The line that goes with every table.
+pub const CHECK_LINE: &str = "check against the part's limits before driving hardware";
+
+/// What the sheet has to be told about the tool, which knows no clock.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct ToolFacts {
+    /// The tool's name.
+    pub name: &'static str,
+    /// Its version.
+    pub version: &'static str,
+    /// The date on which the sheet is made, as YYYY-MM-DD.
+    pub date: String,
+}
+
+impl ToolFacts {
+    /// This build of the tool, used on `date`.
+    pub fn on(date: &str) -> Self {
+        Self { name: "Sweepfold", version: env!("CARGO_PKG_VERSION"), date: date.to_owned() }
+    }
+}
+
+/// What the run checks say of the run as a whole.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub enum RunVerdict {
+    /// Nothing was found that matters.
+    #[serde(rename = "sound")]
+    Sound,
+    /// Usable, with what was found in mind.
+    #[serde(rename = "with care")]
+    WithCare,
+    /// The findings make the numbers worthless.
+    #[serde(rename = "not to be trusted")]
+    NotToBeTrusted,
+    /// No check was made.
+    #[serde(rename = "unchecked")]
+    Unchecked,
+}
+
+impl std::fmt::Display for RunVerdict {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Sound => "sound",
+            Self::WithCare => "with care",
+            Self::NotToBeTrusted => "not to be trusted",
+            Self::Unchecked => "unchecked",
+        })
+    }
+}
+
+/// Where the numbers of a sheet or an export came from. Texts are plain ASCII, since memory images carry them as
+/// comments, and hold nothing from file names.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Provenance {
+    /// Name and version.
+    pub tool: String,
+    /// The run's input digest, lower-case hexadecimal.
+    pub input_digest: String,
+    /// The fields with bits, steps, directions and polarity, and whether they were guessed; `None` without analysis.
+    pub layout: Option<String>,
+    /// The reference rule in use; `None` without analysis.
+    pub reference_rule: Option<String>,
+    /// How a word is picked for a target.
+    pub mapping_rule: String,
+    /// The chosen frequency in hertz; `None` without analysis.
+    pub frequency_hz: Option<f64>,
+    /// First and last frequency of the design band in hertz; `None` without analysis.
+    pub design_band_hz: Option<(f64, f64)>,
+    /// The run's verdict.
+    pub verdict: RunVerdict,
+    /// The gain ceiling in dB, if the user set one.
+    pub gain_ceiling_db: Option<f64>,
+    /// [`CHECK_LINE`].
+    pub check: &'static str,
+}
+
+impl Provenance {
+    /// The facts of a report. The verdict is `unchecked`: no check of the run is part of a report.
+    pub fn of(report: &Report, tool: &ToolFacts) -> Self {
+        let analysis = report.analysis.as_ref().ok();
+        let grid = &report.intake.frequency_hz;
+        Self {
+            tool: format!("{} {}", tool.name, tool.version),
+            input_digest: report.intake.digest.clone(),
+            layout: analysis.map(|analysis| {
+                let origin = match analysis.layout_origin {
+                    LayoutOrigin::Guessed(_) => "guessed",
+                    LayoutOrigin::Given => "given",
+                };
+                format!("{} ({origin})", layout_text(&analysis.layout))
+            }),
+            reference_rule: analysis.map(|analysis| reference_name(analysis.reference).to_owned()),
+            mapping_rule: "nearest state".to_owned(),
+            frequency_hz: analysis.map(|analysis| grid[analysis.service.index]),
+            design_band_hz: analysis
+                .map(|analysis| (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
+            verdict: RunVerdict::Unchecked,
+            gain_ceiling_db: report.settings.gain_ceiling_db,
+            check: CHECK_LINE,
+        }
+    }
+
+    /// One fact a line, for the comments of a file that holds a single table at the chosen frequency.
+    pub fn comment_lines(&self) -> Vec<String> {
+        let none = || "none".to_owned();
+        vec![
+            format!("tool: {}", self.tool),
+            format!("input digest: {}", self.input_digest),
+            format!("layout: {}", self.layout.clone().unwrap_or_else(none)),
+            format!("reference: {}", self.reference_rule.clone().unwrap_or_else(none)),
+            format!("mapping: {}", self.mapping_rule),
+            format!("frequency: {}", self.frequency_hz.map_or_else(none, |hertz| format!("{hertz} Hz"))),
+            format!("verdict of the run: {}", self.verdict),
+            format!(
+                "gain ceiling: {}",
+                self.gain_ceiling_db.map_or_else(none, |ceiling| format!("{ceiling} dB"))
+            ),
+            self.check.to_owned(),
+        ]
+    }
+}
+
+/// A reference rule as the sheet names it.
+pub fn reference_name(policy: ReferencePolicy) -> &'static str {
+    match policy {
+        ReferencePolicy::ZeroWord => "zero word",
+        ReferencePolicy::RingMedian => "ring median",
+        ReferencePolicy::FullRing => "full ring",
+    }
+}
+
+/// "phase: bits 0 to 6, step 2.8125 deg, larger code lags, no bit inverted; gain: …" in plain ASCII.
+pub fn layout_text(layout: &Layout) -> String {
+    let fields: Vec<String> = layout.fields.iter().map(field_text).collect();
+    fields.join("; ")
+}
+
+fn field_text(field: &Field) -> String {
+    let (name, unit) = match field.quantity {
+        Quantity::Gain => ("gain", "dB"),
+        Quantity::Phase => ("phase", "deg"),
+    };
+    let effect = match (field.quantity, field.direction) {
+        (Quantity::Gain, Direction::Up) => "larger code amplifies",
+        (Quantity::Gain, Direction::Down) => "larger code attenuates",
+        (Quantity::Phase, Direction::Up) => "larger code leads",
+        (Quantity::Phase, Direction::Down) => "larger code lags",
+    };
+    format!("{name}: {}, step {} {unit}, {effect}, {}", bits_text(field), field.step, polarity_text(field))
+}
+
+/// Positions from the least significant of the code, a rising run of neighbours shortened.
+fn bits_text(field: &Field) -> String {
+    let positions: Vec<u8> = field.bits.iter().map(|bit| bit.position).collect();
+    let rising = positions.windows(2).all(|pair| u16::from(pair[0]) + 1 == u16::from(pair[1]));
+    match positions.as_slice() {
+        [] => "no bits".to_owned(),
+        [only] => format!("bit {only}"),
+        [first, .., last] if rising => format!("bits {first} to {last}"),
+        several => {
+            let names: Vec<String> = several.iter().map(ToString::to_string).collect();
+            format!("bits {} from least significant", names.join(", "))
+        }
+    }
+}
+
+fn polarity_text(field: &Field) -> String {
+    let inverted: Vec<String> =
+        field.bits.iter().filter(|bit| bit.inverted).map(|bit| bit.position.to_string()).collect();
+    match inverted.as_slice() {
+        [] => "no bit inverted".to_owned(),
+        [only] => format!("bit {only} inverted"),
+        several => format!("bits {} inverted", several.join(", ")),
+    }
+}
+
+/// "at 10 GHz, nearest state, reference: zero word" for the printed sheet.
+pub(super) fn settings_line(provenance: &Provenance) -> Option<String> {
+    let ceiling = provenance.gain_ceiling_db.map_or_else(
+        || "no gain ceiling set".to_owned(),
+        |ceiling| format!("gain ceiling {} dB", exact(ceiling)),
+    );
+    Some(format!(
+        "Chosen frequency {}, reference rule {}, mapping rule {}, {ceiling}.",
+        frequency(provenance.frequency_hz?),
+        provenance.reference_rule.as_ref()?,
+        provenance.mapping_rule
+    ))
+}
