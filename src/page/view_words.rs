@@ -1,0 +1,154 @@
+//! Question 5 on the page: errors of the mappings, the ladder, and the look-up of one setting.
+
+use super::app::{Handle, Shown};
+use super::canvas;
+use super::dom::{self, by_id};
+use crate::chart::{CurvesData, Line};
+use crate::control::Setting;
+use crate::pipeline::{Analysis, AtFrequency, Mapping, Report};
+use crate::plane::{Score, target_gain, wrap_deg};
+use crate::sheet::band::{over_band, score_of};
+use crate::sheet::wording::{decibels, degrees, frequency, percent, ratio_percent};
+use crate::sheet::{Figure, LadderRow};
+use web_sys::Element;
+
+const MAPPINGS: [(Mapping, &str); 3] =
+    [(Mapping::Nominal, "nominal"), (Mapping::Chosen, "chosen"), (Mapping::Held, "held")];
+
+/// Shows the question.
+pub fn show(app: &Handle, shown: &Shown) {
+    dom::show("words", true);
+    dom::show_answer(shown.sheet.answer("words"));
+    let Ok(analysis) = &shown.report.analysis else {
+        for id in ["error-canvas", "share-canvas"] {
+            canvas::clear(id);
+        }
+        return;
+    };
+    draw(&shown.report, analysis);
+    show_scores(&shown.report, analysis);
+    show_ladder(&shown.sheet.ladder);
+    show_lookup(app, shown);
+}
+
+fn draw(report: &Report, analysis: &Analysis) {
+    canvas::draw("error-canvas", |pad| pad.curves(&error_curves(report, analysis)));
+    canvas::draw("share-canvas", |pad| pad.curves(&share_curves(report, analysis)));
+    dom::set_text("error-caption", "RMS relative vector error of the three mappings against frequency.");
+    dom::set_text("share-caption", "Settings within both tolerances against frequency.");
+}
+
+/// RMS relative vector error of the three mappings.
+pub fn error_curves(report: &Report, analysis: &Analysis) -> CurvesData {
+    curves(report, analysis, "RMS vector error", "%", |score| 100.0 * score.rms_vector_error, None)
+}
+
+/// Share within both tolerances of the three mappings.
+pub fn share_curves(report: &Report, analysis: &Analysis) -> CurvesData {
+    curves(report, analysis, "Within both tolerances", "%", |score| score.within_both_pct, Some((0.0, 100.0)))
+}
+
+fn curves(
+    report: &Report,
+    analysis: &Analysis,
+    name: &str,
+    unit: &str,
+    value: impl Fn(&Score) -> f64,
+    range: Option<(f64, f64)>,
+) -> CurvesData {
+    let grid = &report.intake.frequency_hz;
+    let line = |(mapping, label): (Mapping, &str)| Line {
+        label: label.to_owned(),
+        values: analysis
+            .frequencies
+            .iter()
+            .map(|at: &AtFrequency| Some(value(score_of(at, mapping))).filter(|value| value.is_finite()))
+            .collect(),
+    };
+    CurvesData {
+        frequency_hz: grid.clone(),
+        lines: MAPPINGS.into_iter().map(line).collect(),
+        name: name.to_owned(),
+        unit: unit.to_owned(),
+        range,
+        limit: None,
+        design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
+        chosen_hz: Some(grid[analysis.service.index]),
+    }
+}
+
+fn show_scores(report: &Report, analysis: &Analysis) {
+    let grid = &report.intake.frequency_hz;
+    let at = &analysis.frequencies[analysis.service.index];
+    let here = frequency(grid[analysis.service.index]);
+    let head = ["Mapping", "RMS gain error", "RMS phase error", "RMS vector error", "Within gain", "Within phase", "Within both"];
+    let cells = |label: String, score: &Score| {
+        vec![
+            label,
+            decibels(score.rms_gain_error_db),
+            degrees(score.rms_phase_error_deg),
+            ratio_percent(score.rms_vector_error),
+            percent(score.within_gain_pct),
+            percent(score.within_phase_pct),
+            percent(score.within_both_pct),
+        ]
+    };
+    let mut rows: Vec<Vec<String>> =
+        MAPPINGS.iter().map(|&(mapping, name)| cells(format!("{name}, at {here}"), score_of(at, mapping))).collect();
+    rows.extend(MAPPINGS.iter().filter_map(|&(mapping, name)| {
+        let band = over_band(&analysis.frequencies, &analysis.design_band, mapping)?;
+        Some(cells(format!("{name}, over the design band"), &band.score))
+    }));
+    dom::fill_table(&by_id::<Element>("scores"), &head.map(str::to_owned), &rows);
+}
+
+fn show_ladder(ladder: &[LadderRow]) {
+    let sentences: Vec<&str> = ladder.iter().map(|row| row.sentence.as_str()).collect();
+    dom::set_text("ladder-sentence", &sentences.join(" "));
+    let (head, rows) = ladder_table(ladder);
+    dom::fill_table(&by_id::<Element>("ladder"), &head, &rows);
+}
+
+/// The ladder as a head and rows of texts.
+pub fn ladder_table(ladder: &[LadderRow]) -> (Vec<String>, Vec<Vec<String>>) {
+    let names = ladder.iter().max_by_key(|row| row.figures.len()).map_or(&[][..], |row| &row.figures);
+    let head = std::iter::once("Step".to_owned()).chain(names.iter().map(|figure| figure.label.to_owned()));
+    let cell = |row: &LadderRow, name: &Figure| {
+        row.figures.iter().find(|figure| figure.name == name.name).map_or("–".to_owned(), |figure| figure.text.clone())
+    };
+    let rows = ladder.iter().map(|row| {
+        std::iter::once(row.label.clone()).chain(names.iter().map(|name| cell(row, name))).collect()
+    });
+    (head.collect(), rows.collect())
+}
+
+/// The chosen word for the setting typed in.
+pub fn show_lookup(app: &Handle, shown: &Shown) {
+    let _ = app;
+    let wanted = (dom::input_value("lookup-gain").parse::<f64>(), dom::input_value("lookup-phase").parse::<f64>());
+    let text = match (wanted, &shown.report.analysis) {
+        ((Ok(gain_db), Ok(phase_deg)), Ok(analysis)) if gain_db.is_finite() && phase_deg.is_finite() => {
+            lookup(&shown.report, analysis, Setting { gain_db, phase_deg })
+        }
+        _ => "Give a gain in dB and a phase in degrees as plain numbers.".to_owned(),
+    };
+    dom::set_text("lookup-answer", &text);
+}
+
+fn lookup(report: &Report, analysis: &Analysis, wanted: Setting) -> String {
+    let z = target_gain(wanted);
+    let service = &analysis.service;
+    let relative = service.transmission.iter().map(|t| t / service.reference);
+    let nearest = relative.enumerate().min_by(|a, b| (a.1 - z).norm_sqr().total_cmp(&(b.1 - z).norm_sqr()));
+    let Some((state, gain)) = nearest else { return String::new() };
+    let word = report.intake.states[state].word.0;
+    let digits = analysis.layout.bits().div_ceil(4);
+    format!(
+        "At {} the nearest state is word {word} (hexadecimal {word:0digits$X}): {} and {} relative to the reference, \
+         {} from what was asked.",
+        frequency(report.intake.frequency_hz[service.index]),
+        decibels(20.0 * gain.norm().log10()),
+        degrees(wrap_deg(gain.arg().to_degrees())),
+        ratio_percent((gain - z).norm() / z.norm())
+    )
+}
