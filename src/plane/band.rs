@@ -69,35 +69,36 @@ fn largest(scores: &[Score], of: fn(&Score) -> Option<LargestError>) -> Option<L
 mod tests {
     use super::*;
 
-    fn score(error: f64, share: f64) -> Score {
+    fn score(error: f64, share: f64, missing: usize) -> Score {
         Score {
             rms_gain_error_db: error,
             rms_phase_error_deg: 2.0 * error,
             rms_vector_error: error / 10.0,
             spread_gain_error_db: error / 2.0,
             spread_phase_error_deg: error,
-            largest_gain_error_db: Some(LargestError { target: share as usize, error: -3.0 * error }),
+            largest_gain_error_db: Some(LargestError { target: missing, error: -3.0 * error }),
             largest_phase_error_deg: None,
             largest_vector_error: None,
             within_gain_pct: share,
             within_phase_pct: share + 1.0,
             within_both_pct: share - 1.0,
-            missing: 0,
+            missing,
         }
     }
 
     /// 3 and 4 have the root mean square √12.5, by hand.
     #[test]
     fn errors_add_as_squares_and_shares_as_means() {
-        let band =
-            band_summary(7, &[score(3.0, 90.0), score(4.0, 80.0), score(4.0, 80.0)]).expect("a summary");
+        let band = band_summary(7, &[score(3.0, 90.0, 5), score(4.0, 80.0, 7), score(4.0, 80.0, 6)])
+            .expect("a summary");
         let expected = (41.0_f64 / 3.0).sqrt();
         assert!((band.score.rms_gain_error_db - expected).abs() < 1e-12);
         assert!((band.score.rms_phase_error_deg - 2.0 * expected).abs() < 1e-12);
         assert!((band.score.within_both_pct - 247.0 / 3.0).abs() < 1e-12);
         assert_eq!((band.worst_vector_index, band.worst_vector_error), (8, 0.4));
         assert_eq!((band.worst_share_index, band.worst_share_pct), (8, 79.0));
-        assert_eq!(band.score.largest_gain_error_db, Some(LargestError { target: 80, error: -12.0 }));
+        assert_eq!(band.score.largest_gain_error_db, Some(LargestError { target: 7, error: -12.0 }));
+        assert_eq!(band.score.missing, 7);
         assert_eq!(band_summary(0, &[]), None);
     }
 }
