@@ -44,10 +44,10 @@ pub struct App {
     run: u64,
     started_ms: f64,
     render_waiting: bool,
-    /// Counts reports, so that a view knows whether it shows the latest.
-    reports: u64,
     /// The latest report with its answers.
     pub shown: Option<Rc<Shown>>,
+    /// Geometry of the strip as it was last drawn.
+    pub strip_plot: Option<crate::chart::Plot>,
     /// What the plots need beside the report.
     pub pictures: view_plane::Pictures,
 }
@@ -74,8 +74,8 @@ pub fn start(new_worker: Function) -> Result<(), JsValue> {
         run: 0,
         started_ms: 0.0,
         render_waiting: false,
-        reports: 0,
         shown: None,
+        strip_plot: None,
         pictures: view_plane::Pictures::default(),
     }));
     view_sheet::show_fixed_texts();
@@ -154,7 +154,7 @@ async fn take_files(app: &Handle, dropped: Dropped) {
         path: offered.path.clone(),
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a size is a whole number")]
         bytes: offered.file.size() as u64,
-        is_s_parameter_file: naming::is_s_parameter_name(&offered.path),
+        is_s_parameter_file: naming::is_s_parameter_name(&offered.path).is_some(),
     });
     let offers: Vec<Offer> = offers.collect();
     let sources = files.into_iter().map(|offered| Source::File(offered.file)).collect();
@@ -329,7 +329,6 @@ pub fn change_settings(app: &Handle, change: impl FnOnce(&mut Settings)) {
         if let Some(conductor) = &mut state.conductor {
             conductor.set_settings(settings);
         }
-        state.reports += 1;
     }
     forms::show_settings(app);
     pump(app);
@@ -410,7 +409,7 @@ fn render(app: &Handle) {
     }
 }
 
-/// Makes the sheet of the conductor's latest report, unless it is already shown.
+/// Makes the sheet of the conductor's latest report.
 fn refresh_shown(app: &Handle) {
     let mut state = app.borrow_mut();
     let Some(report) = state.conductor.as_ref().and_then(Conductor::report).cloned() else { return };
@@ -422,13 +421,14 @@ fn refresh_shown(app: &Handle) {
 pub fn tool_facts() -> ToolFacts {
     let now = js_sys::Date::new_0();
     let date = format!("{:04}-{:02}-{:02}", now.get_full_year(), now.get_month() + 1, now.get_date());
-    ToolFacts { version: env!("CARGO_PKG_VERSION").to_owned(), date }
+    ToolFacts::on(&date)
 }
 
 fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_came_in::show(shown);
     view_plane::show(app, shown);
-    view_words::show(app, shown);
+    view_words::show(shown);
+    forms::show_in_use(shown);
     view_sheet::show(app, shown);
     strip::show(app, shown);
     saving::show(app, shown);

@@ -1,5 +1,6 @@
 //! Small helpers over the document.
 
+use crate::sheet::{Answer, NoteKind};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{Document, Element, Event, EventTarget, HtmlElement, HtmlInputElement, HtmlSelectElement, Window};
@@ -40,6 +41,37 @@ pub fn set_text(id: &str, text: &str) {
 pub fn set_message(id: &str, text: Option<&str>) {
     set_text(id, text.unwrap_or(""));
     show(id, text.is_some());
+}
+
+/// The element that carries the answer to a question.
+fn answer_element(key: &str) -> Option<Element> {
+    document().query_selector(&format!("[data-answer='{key}']")).ok().flatten()
+}
+
+/// Writes an answer's sentence.
+pub fn set_answer(key: &str, sentence: &str) {
+    if let Some(element) = answer_element(key)
+        && element.text_content().as_deref() != Some(sentence)
+    {
+        element.set_text_content(Some(sentence));
+    }
+}
+
+/// Shows an answer with its margin notes.
+pub fn show_answer(answer: Option<&Answer>) {
+    let Some(answer) = answer else { return };
+    set_answer(answer.key, &answer.sentence);
+    let parent: Element = by_id(&format!("{}-notes", answer.key));
+    parent.set_text_content(None);
+    for note in &answer.notes {
+        let item = make("li", &note.text);
+        item.set_class_name(match note.kind {
+            NoteKind::Remark => "remark",
+            NoteKind::Guess => "guess",
+            NoteKind::Attention => "attention",
+        });
+        append(&parent, &item);
+    }
 }
 
 /// A new element with a text.

@@ -2,6 +2,7 @@
 
 use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
+use super::{canvas, forms};
 use crate::pipeline::{Analysis, LayoutOrigin, Progress, Stage};
 use crate::sheet::wording::{bytes, counted, named, whole};
 use web_sys::Element;
@@ -32,7 +33,6 @@ pub fn show_progress(progress: &Progress, elapsed_ms: f64) {
     let bar: Element = by_id("progress-bar");
     dom::attribute(&bar, "aria-valuenow", &format!("{:.0}", 100.0 * fraction));
     if let Some(fill) = bar.first_element_child() {
-        dom::attribute(&fill, "data-fraction", "");
         super::canvas::scale_across(&fill, fraction);
     }
 }
@@ -65,7 +65,7 @@ pub fn show_reading(app: &Handle) {
         whole(progress.files.0),
         counted(progress.files.1, "S-parameter file", "S-parameter files")
     );
-    dom::set_text_of_answer("came-in", &sentence);
+    dom::set_answer("came-in", &sentence);
     dom::list("came-in-notes", "li", [conductor.naming().to_owned()].into_iter().filter(|text| !text.is_empty()));
 }
 
@@ -91,6 +91,11 @@ pub fn show(shown: &Shown) {
     dom::set_text("missing", &named("Word", "Words", &words, MISSING_SHOWN));
 
     dom::show("layout-block", !report.intake.states.is_empty());
+    if let Ok(analysis) = &report.analysis {
+        forms::show_layout(&analysis.layout);
+        draw_weights(analysis);
+    }
+    dom::show("weights-figure", report.analysis.is_ok());
     dom::set_text("layout-origin", &layout_origin(report.analysis.as_ref().ok()));
 }
 
@@ -100,4 +105,27 @@ fn layout_origin(analysis: Option<&Analysis>) -> String {
         Some(LayoutOrigin::Given) => "As you gave it.".to_owned(),
         None => "Give the layout of the control word here.".to_owned(),
     }
+}
+
+fn draw_weights(analysis: &Analysis) {
+    let bits: Vec<BitMark> = analysis
+        .bit_weights
+        .iter()
+        .zip(0..)
+        .map(|(weight, bit)| {
+            // What the layout says that this bit alone does to the zero word.
+            let zero = analysis.layout.zero_word();
+            let (with, without) = (analysis.layout.nominal(Word(zero.0 | 1 << bit)), analysis.layout.nominal(Word(zero.0 & !(1 << bit))));
+            BitMark {
+                bit,
+                measured_gain_db: weight.gain_db,
+                measured_phase_deg: weight.phase_deg,
+                nominal_gain_db: with.gain_db - without.gain_db,
+                nominal_phase_deg: with.phase_deg - without.phase_deg,
+            }
+        })
+        .collect();
+    canvas::draw("weights-canvas", |pad| bit_weights(&mut pad.surface, pad.frame, pad.theme, &bits));
+    let caption = "What each bit does, the median over the design band: nominal against measured.";
+    dom::set_text("weights-caption", caption);
 }

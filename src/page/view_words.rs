@@ -1,22 +1,26 @@
 //! Question 5 on the page: errors of the mappings, the ladder, and the look-up of one setting.
 
-use super::app::{Handle, Shown};
-use super::canvas;
+use super::app::Shown;
+use super::canvas::{self, Pad};
 use super::dom::{self, by_id};
-use crate::chart::{CurvesData, Line};
+use crate::chart::{ChartError, Curve, CurvesData, Role, Vertical, curves};
 use crate::control::Setting;
-use crate::pipeline::{Analysis, AtFrequency, Mapping, Report};
+use crate::pipeline::{Analysis, Mapping, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
 use crate::sheet::band::{over_band, score_of};
 use crate::sheet::wording::{decibels, degrees, frequency, percent, ratio_percent};
 use crate::sheet::{Figure, LadderRow};
 use web_sys::Element;
 
-const MAPPINGS: [(Mapping, &str); 3] =
-    [(Mapping::Nominal, "nominal"), (Mapping::Chosen, "chosen"), (Mapping::Held, "held")];
+/// The mappings in the order in which they are drawn, the chosen words on top.
+const MAPPINGS: [(Mapping, &str, Role); 3] = [
+    (Mapping::Chosen, "chosen", Role::Main),
+    (Mapping::Held, "held", Role::Third),
+    (Mapping::Nominal, "nominal", Role::Second),
+];
 
 /// Shows the question.
-pub fn show(app: &Handle, shown: &Shown) {
+pub fn show(shown: &Shown) {
     dom::show("words", true);
     dom::show_answer(shown.sheet.answer("words"));
     let Ok(analysis) = &shown.report.analysis else {
@@ -25,56 +29,55 @@ pub fn show(app: &Handle, shown: &Shown) {
         }
         return;
     };
-    draw(&shown.report, analysis);
-    show_scores(&shown.report, analysis);
-    show_ladder(&shown.sheet.ladder);
-    show_lookup(app, shown);
-}
-
-fn draw(report: &Report, analysis: &Analysis) {
-    canvas::draw("error-canvas", |pad| pad.curves(&error_curves(report, analysis)));
-    canvas::draw("share-canvas", |pad| pad.curves(&share_curves(report, analysis)));
+    canvas::draw("error-canvas", |pad| draw_errors(pad, &shown.report, analysis));
+    canvas::draw("share-canvas", |pad| draw_share(pad, &shown.report, analysis));
     dom::set_text("error-caption", "RMS relative vector error of the three mappings against frequency.");
     dom::set_text("share-caption", "Settings within both tolerances against frequency.");
+    show_scores(&shown.report, analysis);
+    show_ladder(&shown.sheet.ladder);
+    show_lookup(shown);
 }
 
-/// RMS relative vector error of the three mappings.
-pub fn error_curves(report: &Report, analysis: &Analysis) -> CurvesData {
-    curves(report, analysis, "RMS vector error", "%", |score| 100.0 * score.rms_vector_error, None)
+/// Draws the RMS relative vector error of the three mappings.
+pub fn draw_errors(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
+    let vertical = Vertical::Linear { from_zero: true };
+    draw_curves(pad, report, analysis, "RMS vector error, %", vertical, |score| 100.0 * score.rms_vector_error)
 }
 
-/// Share within both tolerances of the three mappings.
-pub fn share_curves(report: &Report, analysis: &Analysis) -> CurvesData {
-    curves(report, analysis, "Within both tolerances", "%", |score| score.within_both_pct, Some((0.0, 100.0)))
+/// Draws the share within both tolerances of the three mappings.
+pub fn draw_share(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
+    let vertical = Vertical::Between(0.0, 100.0);
+    draw_curves(pad, report, analysis, "Within both tolerances, %", vertical, |score| score.within_both_pct)
 }
 
-fn curves(
+fn draw_curves(
+    pad: &mut Pad,
     report: &Report,
     analysis: &Analysis,
     name: &str,
-    unit: &str,
+    vertical: Vertical,
     value: impl Fn(&Score) -> f64,
-    range: Option<(f64, f64)>,
-) -> CurvesData {
+) -> Result<(), ChartError> {
     let grid = &report.intake.frequency_hz;
-    let line = |(mapping, label): (Mapping, &str)| Line {
-        label: label.to_owned(),
-        values: analysis
-            .frequencies
-            .iter()
-            .map(|at: &AtFrequency| Some(value(score_of(at, mapping))).filter(|value| value.is_finite()))
-            .collect(),
-    };
-    CurvesData {
-        frequency_hz: grid.clone(),
-        lines: MAPPINGS.into_iter().map(line).collect(),
-        name: name.to_owned(),
-        unit: unit.to_owned(),
-        range,
+    let values = MAPPINGS.map(|(mapping, ..)| -> Vec<Option<f64>> {
+        let at = |at| Some(value(score_of(at, mapping))).filter(|value| value.is_finite());
+        analysis.frequencies.iter().map(at).collect()
+    });
+    let lines: Vec<Curve> = MAPPINGS
+        .iter()
+        .zip(&values)
+        .map(|(&(_, label, role), values)| Curve { label, values, role })
+        .collect();
+    let data = CurvesData {
+        name,
+        frequency_hz: grid,
+        curves: &lines,
+        vertical,
         limit: None,
         design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
-        chosen_hz: Some(grid[analysis.service.index]),
-    }
+        cursor_hz: Some(grid[analysis.service.index]),
+    };
+    curves(&mut pad.surface, pad.frame, pad.theme, &data).map(|_| ())
 }
 
 fn show_scores(report: &Report, analysis: &Analysis) {
@@ -94,8 +97,8 @@ fn show_scores(report: &Report, analysis: &Analysis) {
         ]
     };
     let mut rows: Vec<Vec<String>> =
-        MAPPINGS.iter().map(|&(mapping, name)| cells(format!("{name}, at {here}"), score_of(at, mapping))).collect();
-    rows.extend(MAPPINGS.iter().filter_map(|&(mapping, name)| {
+        MAPPINGS.iter().map(|&(mapping, name, _)| cells(format!("{name}, at {here}"), score_of(at, mapping))).collect();
+    rows.extend(MAPPINGS.iter().filter_map(|&(mapping, name, _)| {
         let band = over_band(&analysis.frequencies, &analysis.design_band, mapping)?;
         Some(cells(format!("{name}, over the design band"), &band.score))
     }));
@@ -123,8 +126,7 @@ pub fn ladder_table(ladder: &[LadderRow]) -> (Vec<String>, Vec<Vec<String>>) {
 }
 
 /// The chosen word for the setting typed in.
-pub fn show_lookup(app: &Handle, shown: &Shown) {
-    let _ = app;
+pub fn show_lookup(shown: &Shown) {
     let wanted = (dom::input_value("lookup-gain").parse::<f64>(), dom::input_value("lookup-phase").parse::<f64>());
     let text = match (wanted, &shown.report.analysis) {
         ((Ok(gain_db), Ok(phase_deg)), Ok(analysis)) if gain_db.is_finite() && phase_deg.is_finite() => {

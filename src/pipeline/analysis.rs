@@ -79,6 +79,11 @@ pub fn score_frequency(
     Some((result, chosen))
 }
 
+/// The reference in use at one frequency; `None` where it cannot be told.
+pub fn reference_at(work: &FrequencyWork, transmission: &[Complex64]) -> Option<Complex64> {
+    work.reference.as_ref()?.reference(transmission)
+}
+
 /// Scores fixed states, one a target, under a known reference.
 pub fn score_held(
     work: &FrequencyWork,

@@ -13,7 +13,7 @@ mod share;
 
 pub use conductor::{Assignment, Conductor, Progress, Stage};
 pub use report::{
-    Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Report, Rung, Served, Service, Summary,
+    Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Report, Rung, Served, Service,
 };
 pub use share::Share;
 pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter};

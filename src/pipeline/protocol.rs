@@ -91,6 +91,8 @@ pub struct DensityFrame {
     pub width: usize,
     /// Pixels upwards.
     pub height: usize,
+    /// Frequencies at the left and at the right edge, GHz.
+    pub frequency_ghz: (f64, f64),
     /// Values at the bottom and at the top edge.
     pub values: (f64, f64),
 }

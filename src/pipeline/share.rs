@@ -1,9 +1,11 @@
 //! One worker's share of a run: first the files that it read, then the frequencies that it owns.
 
-use super::analysis::{FrequencyWork, score_held, score_frequency, service_at};
+use super::analysis::{FrequencyWork, reference_at, score_frequency, score_held, service_at};
 use super::protocol::{DensityFrame, Parcel, Plan, Reply, Request, TraceQuantity};
 use super::settings::TransmissionParameter;
+use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
 use crate::control::Word;
+use crate::plane::wrap_deg;
 use crate::run::{FileFacts, FileFault, FileReport, bit_weights};
 use crate::touchstone::{self, Network};
 use num_complex::Complex64;
@@ -81,7 +83,7 @@ impl Share {
             }
             Request::StatesAt { index } => Ok(Reply::States(self.states_at(index)?.to_vec())),
             Request::Plan(plan) => {
-                self.work = Some(FrequencyWork::new(*plan, &self.slab()?.words));
+                self.work = Some(FrequencyWork::new(&plan, &self.slab()?.words));
                 self.analysed.clear();
                 Ok(Reply::Done)
             }
@@ -184,6 +186,38 @@ impl Share {
         Ok(Reply::Scores(scores))
     }
 
+    /// Counts the traces over this worker's own columns of the picture.
+    fn density(&self, frame: &DensityFrame) -> Result<Reply, &'static str> {
+        let slab = self.slab()?;
+        let work = self.work.as_ref().ok_or(NO_PLAN)?;
+        let value: fn(Complex64) -> f64 = match frame.quantity {
+            TraceQuantity::RelativeGainDb => |relative| 20.0 * relative.norm().log10(),
+            TraceQuantity::RelativePhaseDeg => |relative| wrap_deg(relative.arg().to_degrees()),
+        };
+        let mut values = Vec::with_capacity(slab.transmission.len());
+        for states in slab.transmission.chunks_exact(slab.words.len().max(1)) {
+            // A point where the reference is zero has no relative gain: a gap in every trace.
+            let reference = reference_at(work, states).unwrap_or(Complex64::new(f64::NAN, f64::NAN));
+            values.extend(states.iter().map(|state| value(state / reference)));
+        }
+        let axis = Axis::linear(frame.frequency_ghz.0, frame.frequency_ghz.1);
+        let column_px: Vec<f64> =
+            slab.frequency_hz.iter().map(|hz| axis.fraction(hz / 1e9) * frame.width as f64).collect();
+        let slabs = Slabs {
+            first_frequency: slab.range.start,
+            traces: slab.words.len(),
+            values: &values,
+            kind: match frame.quantity {
+                TraceQuantity::RelativeGainDb => Values::Plain,
+                TraceQuantity::RelativePhaseDeg => Values::WrappedDegrees,
+            },
+        };
+        let mut raster = DensityRaster::new(frame.width, frame.height);
+        let columns = columns_of(&column_px, slab.range.clone(), frame.width);
+        let vertical = Axis::linear(frame.values.0, frame.values.1);
+        raster.accumulate(columns, &column_px, vertical, &slabs).map_err(|_| NOT_OWNED)?;
+        Ok(Reply::Density(raster.counts().to_vec()))
+    }
 }
 
 const NOT_OWNED: &str = "These frequencies are not held here.";
