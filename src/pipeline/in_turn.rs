@@ -36,7 +36,7 @@ pub fn drive(conductor: &mut Conductor, shares: &mut [Share], source: &impl Sour
                 Request::Read(tickets) => {
                     let read = tickets.iter().map(|ticket| {
                         let bytes = source.bytes(conductor.path(ticket.file));
-                        share.read_file(ticket.file, &ticket.name, &bytes, Sha256::digest(&bytes).into())
+                        share.read_file(ticket.file, &ticket.name, &bytes, digest(&bytes))
                     });
                     Reply::Read(read.collect())
                 }
@@ -48,6 +48,11 @@ pub fn drive(conductor: &mut Conductor, shares: &mut [Share], source: &impl Sour
             return;
         }
     }
+}
+
+/// SHA-256 of a file's contents.
+pub fn digest(bytes: &[u8]) -> [u8; 32] {
+    Sha256::digest(bytes).into()
 }
 
 /// The report of a run that is known to be complete.
