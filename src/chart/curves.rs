@@ -63,7 +63,9 @@ pub fn curves<B: DrawingBackend>(
     }
     labels.extend(draw_curves(pen, &plot, data.frequency_hz, data.curves, None)?);
     if let Some(cursor_hz) = data.cursor_hz {
-        draw_cursor(pen, &plot, cursor_hz, pen.text_area(data.name, (0.0, 0.0), Beside::Right).width())?;
+        let name_px = pen.text_width(data.name) + pen.px(6.0);
+        let right_px = pen.whole().right - pen.px(3.0);
+        draw_cursor(pen, &plot, cursor_hz, name_px, right_px)?;
         mark_at(pen, &plot, data.frequency_hz, data.curves, cursor_hz)?;
     }
     draw_end_labels(pen, &plot.area, labels)?;
@@ -129,12 +131,13 @@ pub(super) fn draw_limit<'a, B: DrawingBackend>(
     Ok(Some(EndLabel { text: limit.label, row, colour }))
 }
 
-/// Draws the chosen frequency, its number above the plot and right of the axis name.
+/// Draws the chosen frequency, its number above the plot between the columns given, where it fits there.
 pub(super) fn draw_cursor<B: DrawingBackend>(
     pen: &mut Pen<B>,
     plot: &Plot,
     cursor_hz: f64,
-    taken_px: f64,
+    free_from_px: f64,
+    free_to_px: f64,
 ) -> Result<(), ChartError> {
     let x = plot.x_of(cursor_hz);
     let Area { left, right, top, bottom } = plot.area;
@@ -145,8 +148,8 @@ pub(super) fn draw_cursor<B: DrawingBackend>(
     pen.line((x, top - pen.px(3.0)), (x, bottom), accent, 1.0)?;
     let label = ghz_text(cursor_hz);
     let half = pen.text_width(&label) / 2.0;
-    let lowest = taken_px + pen.text_px() + half;
-    let highest = pen.whole().right - half - pen.px(2.0);
+    let lowest = free_from_px + pen.text_px() + half;
+    let highest = free_to_px - half;
     let centre = x.max(lowest).min(highest);
     if lowest <= highest {
         pen.write(&label, (centre, pen.text_px() * 0.8), Beside::Middle, accent)?;
