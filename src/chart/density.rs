@@ -42,7 +42,7 @@ impl Slabs<'_> {
 }
 
 /// Counts of traces per pixel.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct DensityRaster {
     width: usize,
     height: usize,

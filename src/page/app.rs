@@ -4,7 +4,7 @@ use super::carrier::{Carrier, Delivery};
 use super::dom;
 use super::files::{self, Drop, Dropped, Source};
 use super::{forms, printing, saving, strip, view_came_in, view_plane, view_sheet, view_words};
-use crate::control::naming;
+use crate::control::{Word, naming};
 use crate::demo;
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Conductor, Report, Settings, Stage};
@@ -163,10 +163,13 @@ async fn take_files(app: &Handle, dropped: Dropped) {
 }
 
 fn start_demo(app: &Handle) {
-    let words = || (0..demo::word_count()).map(crate::control::Word);
+    let words = || (0..).map(Word).take(demo::word_count());
+    let part = demo::part();
+    // Every file has the same digits, so the first tells the size of all.
+    let bytes = part.file(Word(0)).len() as u64;
     let offers = words().map(|word| Offer {
-        path: demo::file_name(word),
-        bytes: demo::FILE_BYTES,
+        path: part.file_name(word),
+        bytes,
         is_s_parameter_file: true,
     });
     begin(app, demo::SOURCE_NAME, offers.collect(), words().map(Source::Demo).collect(), Settings::default());

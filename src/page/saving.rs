@@ -2,10 +2,11 @@
 
 use super::app::{self, Handle, Shown};
 use super::dom;
-use crate::export::{self, ExportRefused};
+use crate::export::{self, ChosenAt, ExportRefused, WordTable};
 use crate::pipeline::protocol::{Reply, Request};
-use crate::pipeline::{Service, Settings};
+use crate::pipeline::{Served, Settings};
 use js_sys::{Array, Uint8Array};
+use num_complex::Complex64;
 use std::rc::Rc;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
@@ -14,10 +15,13 @@ use web_sys::{Blob, BlobPropertyBag, File, HtmlAnchorElement, HtmlElement, Url};
 /// The table whose rows may cover a band.
 const WORD_TABLE: &str = "word-table.csv";
 
+/// Files that hold nothing without an analysis.
+const NEED_ANALYSIS: [&str; 3] = [WORD_TABLE, "word-table.hex", "per-frequency.csv"];
+
 /// Makes the export buttons.
 pub fn listen(app: &Handle) {
     for export in export::exports() {
-        let list = dom::by_id::<web_sys::Element>(if export.about_words { "word-exports" } else { "sheet-exports" });
+        let list = dom::by_id::<web_sys::Element>(if export.question != "sheet" { "word-exports" } else { "sheet-exports" });
         let item = dom::make("li", "");
         let button = dom::make("button", export.file_name);
         dom::attribute(&button, "type", "button");
@@ -33,7 +37,7 @@ pub fn listen(app: &Handle) {
 fn save(app: &Handle, name: &'static str) {
     let Some(shown) = app.borrow().shown.clone() else { return };
     if name == WORD_TABLE && dom::selected("table-rows") == "band" && shown.report.analysis.is_ok() {
-        return save_band_table(app, &shown);
+        return save_band_table(app, shown);
     }
     finish(name, export::make(name, &shown.report, &shown.sheet));
 }
@@ -41,7 +45,7 @@ fn save(app: &Handle, name: &'static str) {
 fn finish(name: &'static str, made: Result<Vec<u8>, ExportRefused>) {
     match made {
         Ok(bytes) => {
-            download(name, media_type(name), &[bytes]);
+            download(name, media_type(name), &bytes);
             say(&format!("{name} is ready in your downloads."), false);
         }
         Err(refused) => say(&format!("{name} was not made. {refused}"), true),
@@ -58,38 +62,42 @@ fn say(text: &str, refused: bool) {
     dom::set_text("status", if refused { "" } else { text });
 }
 
-/// The chosen words at every frequency of the design band, fetched one frequency after the other so that never
-/// more than one is held, and written into one file.
-fn save_band_table(app: &Handle, shown: &Rc<Shown>) {
+/// The chosen words at every frequency of the design band, fetched one frequency after the other.
+fn save_band_table(app: &Handle, shown: Rc<Shown>) {
     let Ok(analysis) = &shown.report.analysis else { return };
-    let (first, last) = (*analysis.design_band.start(), *analysis.design_band.end());
-    let chunks = match export::word_table_head(&shown.report, &shown.sheet) {
-        Ok(head) => vec![head],
-        Err(refused) => return finish(WORD_TABLE, Err(refused)),
-    };
-    fetch_rows(app, shown.clone(), first, last, chunks);
+    let band = analysis.design_band.clone();
+    fetch_rows(app, shown, *band.start(), Vec::new());
 }
 
-fn fetch_rows(app: &Handle, shown: Rc<Shown>, index: usize, last: usize, mut chunks: Vec<Vec<u8>>) {
+fn fetch_rows(app: &Handle, shown: Rc<Shown>, index: usize, mut fetched: Vec<(Complex64, Vec<Served>)>) {
     app::ask_owner(app, index, Request::ServiceAt { index }, move |app, reply| {
-        let Reply::Service(service) = reply else {
+        let (Reply::Service(service), Ok(analysis)) = (reply, &shown.report.analysis) else {
             return say(&format!("{WORD_TABLE} was not made: the settings changed meanwhile. Try again."), true);
         };
-        let service: Service = *service;
-        match export::word_table_rows(&shown.report, &shown.sheet, &service) {
-            Ok(rows) => chunks.push(rows),
-            Err(refused) => return finish(WORD_TABLE, Err(refused)),
-        }
+        fetched.push((service.reference, service.chosen));
+        let (first, last) = (*analysis.design_band.start(), *analysis.design_band.end());
         if index == last {
-            download(WORD_TABLE, media_type(WORD_TABLE), &chunks);
-            return say(&format!("{WORD_TABLE} is ready in your downloads."), false);
+            return finish(WORD_TABLE, band_table(&shown, first, &fetched));
         }
-        fetch_rows(app, shown, index + 1, last, chunks);
+        say(&format!("{WORD_TABLE}: {} of {} frequencies.", index + 1 - first, last + 1 - first), false);
+        fetch_rows(app, shown, index + 1, fetched);
     });
 }
 
-fn download(name: &str, media_type: &str, chunks: &[Vec<u8>]) {
-    let parts: Array = chunks.iter().map(|chunk| JsValue::from(Uint8Array::from(chunk.as_slice()))).collect();
+fn band_table(
+    shown: &Shown,
+    first: usize,
+    fetched: &[(Complex64, Vec<Served>)],
+) -> Result<Vec<u8>, ExportRefused> {
+    let mut table = WordTable::new(&shown.report, &shown.sheet)?;
+    for (index, (reference, served)) in (first..).zip(fetched) {
+        table.push(ChosenAt { index, reference: *reference, served })?;
+    }
+    Ok(table.into_bytes())
+}
+
+fn download(name: &str, media_type: &str, bytes: &[u8]) {
+    let parts = Array::of1(&Uint8Array::from(bytes));
     let options = BlobPropertyBag::new();
     options.set_type(media_type);
     let Ok(blob) = Blob::new_with_u8_array_sequence_and_options(&parts, &options) else { return };
@@ -108,11 +116,10 @@ fn download(name: &str, media_type: &str, chunks: &[Vec<u8>]) {
 
 /// Enables the buttons once there is something to save.
 pub fn show(_app: &Handle, shown: &Shown) {
-    let analysed = shown.report.analysis.is_ok();
     for export in export::exports() {
         let selector = format!("[data-export='{}']", export.file_name);
         if let Ok(Some(button)) = dom::document().query_selector(&selector) {
-            let available = analysed || !export.needs_analysis;
+            let available = shown.report.analysis.is_ok() || !NEED_ANALYSIS.contains(&export.file_name);
             if available {
                 let _ = button.remove_attribute("disabled");
             } else {

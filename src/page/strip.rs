@@ -110,9 +110,10 @@ fn draw(grid: &[f64], analysis: &Analysis) -> Option<Plot> {
     let share: Vec<Option<f64>> =
         analysis.frequencies.iter().map(|at| Some(at.chosen.within_both_pct)).collect();
     let data = StripData {
+        name: "Chosen words within tolerance",
         frequency_hz: grid,
         share_pct: &share,
-        chosen_hz: Some(grid[analysis.service.index]),
+        cursor_hz: Some(grid[analysis.service.index]),
         design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
     };
     canvas::draw("strip-canvas", |pad| strip(&mut pad.surface, pad.frame, pad.theme, &data))

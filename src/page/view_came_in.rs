@@ -3,6 +3,8 @@
 use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
 use super::{canvas, forms};
+use crate::chart::{BitMark, bit_weights};
+use crate::control::Word;
 use crate::pipeline::{Analysis, LayoutOrigin, Progress, Stage};
 use crate::sheet::wording::{bytes, counted, named, whole};
 use web_sys::Element;
@@ -114,14 +116,16 @@ fn draw_weights(analysis: &Analysis) {
         .zip(0..)
         .map(|(weight, bit)| {
             // What the layout says that this bit alone does to the zero word.
-            let zero = analysis.layout.zero_word();
-            let (with, without) = (analysis.layout.nominal(Word(zero.0 | 1 << bit)), analysis.layout.nominal(Word(zero.0 & !(1 << bit))));
+            let (layout, zero) = (&analysis.layout, analysis.layout.zero_word().0);
+            let (with, without) =
+                (layout.nominal(Word(zero | 1 << bit)), layout.nominal(Word(zero & !(1 << bit))));
+            let measured = |value| Some(value).filter(|_| weight.pairs > 0);
             BitMark {
                 bit,
-                measured_gain_db: weight.gain_db,
-                measured_phase_deg: weight.phase_deg,
                 nominal_gain_db: with.gain_db - without.gain_db,
+                gain_db: measured(weight.gain_db),
                 nominal_phase_deg: with.phase_deg - without.phase_deg,
+                phase_deg: measured(weight.phase_deg),
             }
         })
         .collect();

@@ -3,11 +3,15 @@
 use super::app::{self, Handle, Shown};
 use super::canvas::{self, Pad};
 use super::dom;
-use crate::chart::{self, ChartError, DensityData, Frame, PlaneData, PlaneState, Plot, Values};
+use crate::chart::{
+    self, ChartError, DensityData, DensityRaster, Frame, PlaneData, PlaneWindow, Plot, Rgb, StatePalette, Values,
+};
+use crate::control::Setting;
 use crate::pipeline::protocol::{DensityFrame, Reply, Request, TraceQuantity};
 use crate::pipeline::{Analysis, Report, TransmissionParameter};
-use crate::plane::Anchor;
+use crate::plane::{Anchor, target_gain};
 use crate::sheet::wording::frequency;
+use num_complex::Complex64;
 
 /// Room above and below the nominal gains in the density plot, dB.
 const GAIN_MARGIN_DB: f64 = 3.0;
@@ -22,7 +26,7 @@ pub struct Pictures {
 /// One picture, complete once nothing is pending.
 struct Picture {
     made_of: MadeOf,
-    counts: Vec<u32>,
+    raster: DensityRaster,
     pending: usize,
 }
 
@@ -68,17 +72,22 @@ pub fn show(app: &Handle, shown: &Shown) {
 /// Draws the gain-phase plane.
 pub fn draw_plane(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
     let service = &analysis.service;
-    let states: Vec<PlaneState> = report
-        .intake
-        .states
-        .iter()
-        .zip(&service.transmission)
-        .map(|(state, transmission)| PlaneState {
-            gain: transmission / service.reference,
-            nominal: analysis.layout.nominal(state.word),
-        })
-        .collect();
-    let data = PlaneData { states: &states, ..PlaneData::default() };
+    let states: Vec<Complex64> = service.transmission.iter().map(|t| t / service.reference).collect();
+    let nominal: Vec<Setting> =
+        report.intake.states.iter().map(|state| analysis.layout.nominal(state.word)).collect();
+    let palette = StatePalette::spanning(pad.theme.paper_kind, nominal.iter().map(|setting| setting.gain_db));
+    let colours: Vec<Rgb> =
+        nominal.iter().map(|setting| palette.colour(setting.gain_db, setting.phase_deg)).collect();
+    let targets: Vec<Complex64> = analysis.targets.iter().map(|target| target_gain(target.setting)).collect();
+    let data = PlaneData {
+        states: &states,
+        colours: &colours,
+        palette: Some(&palette),
+        targets: &targets,
+        tolerance: None,
+        highlight: None,
+        window: PlaneWindow::whole(&states),
+    };
     chart::plane(&mut pad.surface, pad.frame, pad.theme, &data).map(|_| ())
 }
 
@@ -96,20 +105,16 @@ fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: Trac
             transmission: shown.report.settings.transmission,
             states: shown.report.intake.states.len(),
         };
-        let (surface, theme) = (&mut pad.surface, pad.theme);
+        let theme = pad.theme;
         let mut state = app.borrow_mut();
         let picture = state.pictures.of(quantity).as_ref().filter(|picture| picture.made_of == made_of);
         let is_under_way = picture.is_some();
         if let Some(picture) = picture.filter(|picture| picture.pending == 0) {
-            chart::clear(surface, pad.frame, theme)?;
             let plot = chart::density_plot(pad.frame, &data);
-            let rgba = chart::density_rgba(&picture.counts, theme.paper_kind, data.traces);
+            let rgba = picture.raster.to_rgba(theme.paper_kind, data.traces);
             pad.image(&rgba, frame.width, (plot.area.left, plot.area.top));
-            chart::density_axes(&mut pad.surface, pad.frame, theme, &data)?;
-        } else {
-            chart::clear(surface, pad.frame, theme)?;
-            chart::density_axes(surface, pad.frame, theme, &data)?;
         }
+        chart::density_axes(&mut pad.surface, pad.frame, theme, &data)?;
         Ok((made_of, is_under_way))
     });
     if let Some((made_of, false)) = drawn {
@@ -164,7 +169,11 @@ fn count(app: &Handle, made_of: MadeOf, quantity: TraceQuantity) {
         .collect();
     let frame = made_of.frame;
     *app.borrow_mut().pictures.of(quantity) =
-        Some(Picture { counts: vec![0; frame.width * frame.height], pending: owners.len(), made_of: made_of.clone() });
+        Some(Picture {
+            raster: DensityRaster::new(frame.width, frame.height),
+            pending: owners.len(),
+            made_of: made_of.clone(),
+        });
     for worker in owners {
         let made_of = made_of.clone();
         app::ask(app, worker, Request::Density(frame), move |app, reply| {
@@ -172,12 +181,7 @@ fn count(app: &Handle, made_of: MadeOf, quantity: TraceQuantity) {
             let slot = state.pictures.of(quantity);
             let Some(picture) = slot.as_mut().filter(|picture| picture.made_of == made_of) else { return };
             match reply {
-                Reply::Density(counts) => {
-                    for (sum, count) in picture.counts.iter_mut().zip(counts) {
-                        *sum += count;
-                    }
-                    picture.pending -= 1;
-                }
+                Reply::Density(raster) if picture.raster.add(&raster).is_ok() => picture.pending -= 1,
                 // The workers hold something newer by now: the next report asks again.
                 _ => *slot = None,
             }

@@ -60,7 +60,7 @@ impl Desk {
         for ((ticket, source), buffer) in tickets.iter().zip(sources).zip(buffers) {
             reports.push(match (source, buffer) {
                 (Source::Demo(word), _) => {
-                    let bytes = self.demo.borrow_mut().get_or_insert_with(demo::Part::new).file(*word);
+                    let bytes = self.demo.borrow_mut().get_or_insert_with(demo::part).file(*word);
                     self.read(ticket, &bytes)
                 }
                 (Source::File(_), Some(buffer)) => match buffer.await {

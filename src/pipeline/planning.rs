@@ -4,7 +4,7 @@ use super::conductor::Stage;
 use super::protocol::{FrequencyScores, LadderScores, Plan};
 use super::report::{Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Rung, Service};
 use super::settings::Settings;
-use crate::control::guess::{self, WeightEvidence};
+use crate::control::guess::{self, MeasuredBit};
 use crate::control::{Layout, Quantity};
 use crate::plane::{
     Anchor, ReferencePolicy, Score, Tolerance, band_summary, gain_given_up_db, wrap_deg,
@@ -108,11 +108,14 @@ pub fn decide(
 }
 
 fn guess_layout(weights: &[BitWeight]) -> Result<(Layout, LayoutOrigin), NoAnalysis> {
-    let evidence: Vec<WeightEvidence> = weights
+    if let Some(bit) = weights.iter().position(|weight| weight.pairs == 0) {
+        return Err(NoAnalysis::NoLayout(format!("no two words differ in bit {bit} alone")));
+    }
+    let measured: Vec<MeasuredBit> = weights
         .iter()
-        .map(|weight| WeightEvidence { gain_db: weight.gain_db, phase_deg: weight.phase_deg, pairs: weight.pairs })
+        .map(|weight| MeasuredBit { gain_db: weight.gain_db, phase_deg: weight.phase_deg })
         .collect();
-    let guess = guess::guess(&evidence).map_err(|error| NoAnalysis::NoLayout(error.to_string()))?;
+    let guess = guess::guess(&measured).map_err(|error| NoAnalysis::NoLayout(error.to_string()))?;
     Ok((guess.layout, LayoutOrigin::Guessed(guess.reason)))
 }
 

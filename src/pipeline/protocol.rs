@@ -2,6 +2,7 @@
 
 use super::report::Service;
 use super::settings::TransmissionParameter;
+use crate::chart::DensityRaster;
 use crate::control::{Layout, Word};
 use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance};
 use crate::run::{BitWeight, FileReport};
@@ -176,8 +177,8 @@ pub enum Reply {
     Service(Box<Service>),
     /// To [`Request::Held`]: per frequency of the range.
     Held(Vec<Score>),
-    /// To [`Request::Density`]: counts, row by row from the top, over all columns of the frame.
-    Density(Vec<u32>),
+    /// To [`Request::Density`]: this worker's columns counted, the others zero.
+    Density(DensityRaster),
     /// To [`Request::Trace`]: relative gain at each frequency owned.
     Trace(Vec<Complex64>),
     /// The worker was asked for something that it does not hold.

@@ -216,7 +216,7 @@ impl Share {
         let columns = columns_of(&column_px, slab.range.clone(), frame.width);
         let vertical = Axis::linear(frame.values.0, frame.values.1);
         raster.accumulate(columns, &column_px, vertical, &slabs).map_err(|_| NOT_OWNED)?;
-        Ok(Reply::Density(raster.counts().to_vec()))
+        Ok(Reply::Density(raster))
     }
 }
 
