@@ -35,7 +35,7 @@ pub fn show_progress(progress: &Progress, elapsed_ms: f64) {
     let bar: Element = by_id("progress-bar");
     dom::attribute(&bar, "aria-valuenow", &format!("{:.0}", 100.0 * fraction));
     if let Some(fill) = bar.first_element_child() {
-        super::canvas::scale_across(&fill, fraction);
+        canvas::scale_across(&fill, fraction);
     }
 }
 

@@ -14,7 +14,7 @@ use web_sys::Element;
 
 /// The mappings in the order in which they are drawn, the chosen words on top.
 const MAPPINGS: [(Mapping, &str, Role); 3] = [
-    (Mapping::Chosen, "chosen", Role::Main),
+    (Mapping::Chosen, "chosen", Role::First),
     (Mapping::Held, "held", Role::Third),
     (Mapping::Nominal, "nominal", Role::Second),
 ];

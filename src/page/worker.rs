@@ -4,7 +4,7 @@ use super::files::Source;
 use super::message::{self, Envelope};
 use crate::demo;
 use crate::pipeline::protocol::{Reply, Request, Ticket};
-use crate::pipeline::share::Share;
+use crate::pipeline::Share;
 use crate::run::{FileFault, FileReport};
 use js_sys::Uint8Array;
 use sha2::{Digest, Sha256};

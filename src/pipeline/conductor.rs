@@ -9,7 +9,7 @@ use super::reading::Reading;
 use super::report::{Analysis, NoAnalysis, Report, Service};
 use super::settings::Settings;
 use crate::plane::Score;
-use crate::run::{BitWeight, Intake, Offer};
+use crate::run::{BitWeight, Intake, LeftOutReason, Offer};
 use num_complex::Complex64;
 use std::collections::{HashMap, VecDeque};
 use std::ops::Range;
@@ -188,7 +188,9 @@ impl Conductor {
         self.settings = settings;
         match from {
             Some(from) if self.stage > Stage::Reading && self.stage != Stage::Failed => {
-                self.restart = Some(self.restart.map_or(from, |other| other.min(from)).min(self.stage));
+                // Parcels are handed on, not kept: half placed, they have to be collected again.
+                let done = if self.stage == Stage::Placing { Stage::Gathering } else { self.stage };
+                self.restart = Some(self.restart.map_or(from, |other| other.min(from)).min(done));
                 self.queues.iter_mut().for_each(VecDeque::clear);
             }
             Some(_) => {}
@@ -382,7 +384,10 @@ impl Conductor {
         self.scores = vec![None; points];
         self.held = vec![None; points];
         if intake.states.len() < 2 {
-            let reason = if intake.states.is_empty() { NoAnalysis::NoStates } else { NoAnalysis::OneState };
+            // A single file has no other name to compare its own with, and so no word; it is a state all the same.
+            let nameless = intake.left_out.iter().filter(|file| file.reason == LeftOutReason::NoWord).count();
+            let one = intake.states.len() + nameless == 1;
+            let reason = if one { NoAnalysis::OneState } else { NoAnalysis::NoStates };
             self.intake = Some(intake);
             return self.conclude(Err(reason));
         }

@@ -1,7 +1,7 @@
 //! One worker's share of a run: first the files that it read, then the frequencies that it owns.
 
 use super::analysis::{FrequencyWork, reference_at, score_frequency, score_held, service_at};
-use super::protocol::{DensityFrame, Parcel, Plan, Reply, Request, TraceQuantity};
+use super::protocol::{DensityFrame, Parcel, Reply, Request, TraceQuantity};
 use super::settings::TransmissionParameter;
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
 use crate::control::Word;
@@ -42,10 +42,6 @@ impl Slab {
     fn at(&self, index: usize) -> Option<&[Complex64]> {
         let start = index.checked_sub(self.range.start)? * self.words.len();
         self.transmission.get(start..start + self.words.len())
-    }
-
-    fn held_points(&self) -> usize {
-        if self.words.is_empty() { 0 } else { self.transmission.len() / self.words.len() }
     }
 }
 
