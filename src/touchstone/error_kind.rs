@@ -282,7 +282,7 @@ impl fmt::Display for ReadErrorKind {
             }
             Kind::Truncated { found, expected } => write!(
                 f,
-                "The file ends inside the row that begins here, after {found} value{} of {expected}, so it was cut short; copy it again from its source.",
+                "The row that begins here has {found} value{} of {expected} and then the file ends, so it was cut short; copy it again from its source.",
                 plural(*found)
             ),
             Kind::RowLength { found, expected } => write!(

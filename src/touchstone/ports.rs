@@ -2,6 +2,7 @@
 
 use super::cursor::Cursor;
 use super::error::{Fault, ReadErrorKind};
+use super::rows::words_on_line;
 
 /// More ports than any file in use; keeps every count within 32 bits.
 pub(super) const MOST_PORTS: usize = 10_000;
@@ -67,11 +68,35 @@ fn ports_of_length(values: usize) -> Option<usize> {
     (ports > 0 && ports <= MOST_PORTS && 2 * ports * ports + 1 == values).then_some(ports)
 }
 
+/// Whether every row of the matrix at the cursor begins on a line, or all of them stand on one, as in files of so many
+/// ports. A two-port row with one value too many before it looks like three ports by its count alone.
+fn begins_lines(mut cursor: Cursor, ports: usize) -> bool {
+    let row = 2 * ports;
+    let mut before = 0;
+    let mut on_line = words_on_line(cursor.clone()).saturating_sub(1);
+    if on_line == row * ports {
+        return true;
+    }
+    while before < row * ports {
+        if on_line > 0 && before / row != (before + on_line - 1) / row {
+            return false;
+        }
+        before += on_line;
+        cursor.pass_rest_of_line();
+        if cursor.peek().is_none() {
+            break;
+        }
+        cursor.pass_line_end();
+        on_line = words_on_line(cursor.clone());
+    }
+    true
+}
+
 /// The number of ports of a version 1 file whose rows begin at the cursor.
 pub(super) fn version_1_ports(by_name: Option<usize>, cursor: &Cursor) -> Result<usize, Fault> {
     let by_rows = ports_by_rows(cursor.clone());
     match (by_name, by_rows) {
-        (Some(name), PortsByRows::Certain(rows)) if name != rows => {
+        (Some(name), PortsByRows::Certain(rows)) if name != rows && begins_lines(cursor.clone(), rows) => {
             Err(cursor.fault(ReadErrorKind::PortsDisagree { name, rows }))
         }
         // One row alone that is too short may as well have been cut.
