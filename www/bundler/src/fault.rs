@@ -39,6 +39,11 @@ pub enum Fault {
         /// The text found in it.
         found: &'static str,
     },
+    /// Scripts or module name a way to other machines that no policy closes.
+    WayOut {
+        /// The browser's name for it.
+        found: &'static str,
+    },
 }
 
 impl Fault {

@@ -15,6 +15,10 @@ const SCRIPT: &str = "<!-- sweepfold:script -->";
 /// What the template must leave to `page.css` and to the Rust code, in lower case.
 const BLOCKED: [&str; 5] = ["<script", "<style", " style=", " onclick=", "javascript:"];
 
+/// A way to other machines that no policy of today's browsers closes, so the page must not even name it. (They
+/// don't know the directive `webrtc` of CSP level 3.)
+const OPEN_TO_ALL: &str = "RTCPeerConnection";
+
 /// What goes into the page.
 pub struct Parts<'a> {
     /// `index.html`, with its placeholders.
@@ -36,6 +40,7 @@ pub struct Parts<'a> {
 /// The ids of the blocks are a contract with `boot.js`, which finds module, bindings and worker by them.
 pub fn fold(parts: &Parts) -> Result<String, Fault> {
     check_template(parts.template)?;
+    check_ways_out(parts)?;
     let module = STANDARD.encode(parts.wasm);
     let style = Inline::style("style", parts.style)?.text();
     let module = Inline::script("module", &module)?.text();
@@ -71,6 +76,15 @@ fn check_template(template: &str) -> Result<(), Fault> {
         Some(found) => Err(Fault::Blocked { found }),
         None => Ok(()),
     }
+}
+
+fn check_ways_out(parts: &Parts) -> Result<(), Fault> {
+    let found = OPEN_TO_ALL.as_bytes();
+    let texts = [parts.glue, parts.boot, parts.worker].map(str::as_bytes);
+    if texts.into_iter().chain([parts.wasm]).any(|text| text.windows(found.len()).any(|part| part == found)) {
+        return Err(Fault::WayOut { found: OPEN_TO_ALL });
+    }
+    Ok(())
 }
 
 /// Replaces each placeholder, in one pass so that no filling is searched for the next.
@@ -150,6 +164,14 @@ mod tests {
             let template = format!("{TEMPLATE}{text}");
             assert_eq!(fold(&parts(&template)), Err(Fault::Blocked { found }));
         }
+    }
+
+    #[test]
+    fn a_way_out_that_no_policy_closes_is_refused_wherever_it_is_named() {
+        let found = Err(Fault::WayOut { found: OPEN_TO_ALL });
+        assert_eq!(fold(&Parts { glue: "new RTCPeerConnection()", ..parts(TEMPLATE) }), found);
+        assert_eq!(fold(&Parts { worker: "webkitRTCPeerConnection", ..parts(TEMPLATE) }), found);
+        assert_eq!(fold(&Parts { wasm: b"\0asm RTCPeerConnection", ..parts(TEMPLATE) }), found);
     }
 
     #[test]

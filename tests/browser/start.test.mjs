@@ -1,0 +1,79 @@
+// The page starts, or says in one sentence why it could not.
+
+import assert from "node:assert/strict";
+import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import path from "node:path";
+import { test } from "node:test";
+import { setTimeout as pause } from "node:timers/promises";
+import { builtPage, openPage } from "./browser.mjs";
+
+const bootError = (page) => page.$eval("#boot-error", (one) => ({ text: one.textContent, shown: one.checkVisibility() }));
+const phase = (page) => page.$eval("main", (main) => main.dataset.phase);
+
+/** Opens a copy of the page with one thing changed. */
+async function withChangedPage(change, examine) {
+    const folder = await mkdtemp(path.join(tmpdir(), "sweepfold-start-"));
+    const source = await readFile(builtPage, "utf8");
+    const changed = change(source);
+    assert.notEqual(changed, source);
+    const file = path.join(folder, "changed.html");
+    await writeFile(file, changed);
+    const opened = await openPage({ file });
+    try {
+        await pause(500);
+        await examine(opened.page);
+    } finally {
+        await opened.close();
+        await rm(folder, { recursive: true });
+    }
+}
+
+test("a page that starts shows no error", async () => {
+    const { page, close } = await openPage();
+    try {
+        await pause(500);
+        assert.deepEqual(await bootError(page), { text: "", shown: false });
+        assert.notEqual(await phase(page), "failed");
+    } finally {
+        await close();
+    }
+});
+
+test("where WebAssembly is switched off, the page says so", async () => {
+    // What a managed browser's policy against just-in-time compilation does.
+    const { page, close } = await openPage({ flags: ["--js-flags=--jitless"] });
+    try {
+        await pause(500);
+        const { text, shown } = await bootError(page);
+        assert.match(text, /^The page could not start because WebAssembly is switched off in this browser; [^.]+\.$/);
+        assert.ok(shown);
+        assert.equal(await phase(page), "failed");
+    } finally {
+        await close();
+    }
+});
+
+test("a damaged file is reported in the browser's words", async () => {
+    // The magic number of a module, `\0asm`, becomes something else.
+    await withChangedPage(
+        (source) => source.replace('id="sweepfold-module">AGFzbQ', 'id="sweepfold-module">AAAAAA'),
+        async (page) => {
+            const { text, shown } = await bootError(page);
+            assert.match(text, /^The page could not start because this browser reports "CompileError: .*; open it in/);
+            assert.ok(shown);
+            assert.equal(await phase(page), "failed");
+        },
+    );
+});
+
+test("bindings that a browser doesn't run are reported too", async () => {
+    // One byte more, and they no longer match their hash.
+    await withChangedPage(
+        (source) => source.replace('<script id="sweepfold-glue">', '<script id="sweepfold-glue">;'),
+        async (page) => {
+            assert.match((await bootError(page)).text, /ReferenceError: wasm_bindgen is not defined/);
+            assert.equal(await phase(page), "failed");
+        },
+    );
+});
