@@ -1,14 +1,25 @@
 //! A numeric axis: where values fall, and round ticks on it.
 
-/// An axis from `low` to `high` on a linear or logarithmic scale.
+/// How an axis runs and where its ticks fall.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Scale {
+    /// Evenly, with ticks at 1, 2 or 5 times a power of ten.
+    Linear,
+    /// Evenly, with ticks that divide a turn.
+    Degrees,
+    /// By ratios; both ends are positive.
+    Logarithmic,
+}
+
+/// An axis from `low` to `high`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Axis {
     /// Value at the start of the axis.
     pub low: f64,
     /// Value at its end, greater than `low`.
     pub high: f64,
-    /// Logarithmic; both ends are then positive.
-    pub logarithmic: bool,
+    /// How it runs.
+    pub scale: Scale,
 }
 
 /// A tick: its value and how it is written.
@@ -30,7 +41,7 @@ impl Axis {
             (_, true) => spread(high),
             _ => (0.0, 1.0),
         };
-        Self { low, high, logarithmic: false }
+        Self { low, high, scale: Scale::Linear }
     }
 
     /// A linear axis whose ends are widened to whole ticks.
@@ -51,7 +62,11 @@ impl Axis {
         let (low, high) = if usable { (low, high) } else { (0.1, 1.0) };
         let below = |value: f64| {
             let decade = 10_f64.powf(value.log10().floor());
-            [5.0, 2.0, 1.0].map(|m| m * decade).into_iter().find(|&v| v <= value * (1.0 + 1e-9)).unwrap_or(decade)
+            [5.0, 2.0, 1.0]
+                .map(|m| m * decade)
+                .into_iter()
+                .find(|&v| v <= value * (1.0 + 1e-9))
+                .unwrap_or(decade)
         };
         let above = |value: f64| {
             let decade = 10_f64.powf(value.log10().floor());
@@ -65,12 +80,12 @@ impl Axis {
         if high <= low {
             high = low * 10.0;
         }
-        Self { low, high, logarithmic: true }
+        Self { low, high, scale: Scale::Logarithmic }
     }
 
     /// Where a value stands between the start (0) and the end (1); not finite for values that the scale lacks.
     pub fn fraction(&self, value: f64) -> f64 {
-        if self.logarithmic {
+        if self.scale == Scale::Logarithmic {
             (value / self.low).ln() / (self.high / self.low).ln()
         } else {
             (value - self.low) / (self.high - self.low)
@@ -79,20 +94,27 @@ impl Axis {
 
     /// The value at a fraction; the inverse of [`Self::fraction`].
     pub fn value(&self, fraction: f64) -> f64 {
-        if self.logarithmic {
+        if self.scale == Scale::Logarithmic {
             self.low * (self.high / self.low).powf(fraction)
         } else {
             self.low + (self.high - self.low) * fraction
         }
     }
 
-    /// Ticks at 1, 2 or 5 times a power of ten, at most about `most` of them, none outside the ends.
+    /// The same axis with ticks that divide a turn.
+    #[must_use]
+    pub fn in_degrees(self) -> Self {
+        Self { scale: Scale::Degrees, ..self }
+    }
+
+    /// At most about `most` round ticks, none outside the ends.
     pub fn ticks(&self, most: usize) -> Vec<Tick> {
         let most = most.max(2);
-        if self.logarithmic {
+        if self.scale == Scale::Logarithmic {
             return self.logarithmic_ticks(most);
         }
-        let step = nice_step((self.high - self.low) / most as f64);
+        let rough = (self.high - self.low) / most as f64;
+        let step = if self.scale == Scale::Degrees { turn_step(rough) } else { nice_step(rough) };
         let mut index = (self.low / step - 1e-6).ceil();
         let decimals = decimals(step);
         let mut ticks = Vec::new();
@@ -140,6 +162,12 @@ pub(super) fn nice_step(rough: f64) -> f64 {
     round * decade
 }
 
+/// The smallest step of degrees for the eye that is at least `rough`.
+pub(super) fn turn_step(rough: f64) -> f64 {
+    let steps = [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 45.0, 60.0, 90.0];
+    steps.into_iter().find(|&step| step >= rough * (1.0 - 1e-9)).unwrap_or(90.0)
+}
+
 /// Decimals that write a multiple of a round step exactly.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 0 … 12")]
 pub(super) fn decimals(step: f64) -> usize {
@@ -170,6 +198,13 @@ mod tests {
     }
 
     #[test]
+    fn degrees_are_ticked_in_parts_of_a_turn() {
+        let turn = Axis::linear(-180.0, 180.0).in_degrees();
+        assert_eq!(texts(turn, 5), ["−180", "−90", "0", "90", "180"]);
+        assert_eq!(texts(turn, 9).len(), 9);
+    }
+
+    #[test]
     fn logarithmic_ticks_thin_out_with_the_span() {
         assert_eq!(texts(Axis::logarithmic_rounded(0.13, 1.7), 6), ["0.1", "0.2", "0.5", "1", "2"]);
         let axis = Axis::logarithmic_rounded(0.001, 900.0);
@@ -178,8 +213,13 @@ mod tests {
 
     #[test]
     fn a_single_value_or_none_still_makes_an_axis() {
-        for (low, high) in [(9.5, 9.5), (f64::NAN, f64::NAN), (f64::INFINITY, f64::NEG_INFINITY), (0.0, 0.0)] {
-            for axis in [Axis::linear(low, high), Axis::linear_rounded(low, high, 5), Axis::logarithmic_rounded(low, high)] {
+        for (low, high) in [(9.5, 9.5), (f64::NAN, f64::NAN), (f64::INFINITY, f64::NEG_INFINITY), (0.0, 0.0)]
+        {
+            for axis in [
+                Axis::linear(low, high),
+                Axis::linear_rounded(low, high, 5),
+                Axis::logarithmic_rounded(low, high),
+            ] {
                 assert!(axis.low < axis.high && !axis.ticks(5).is_empty(), "{axis:?}");
             }
         }

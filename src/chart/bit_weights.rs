@@ -45,15 +45,15 @@ pub fn bit_weights<B: DrawingBackend>(
     let phase = marks.iter().map(|mark| (mark.bit, mark.nominal_phase_deg, mark.phase_deg)).collect();
     let left = Area { right: middle, ..whole };
     let right = Area { left: middle, ..whole };
-    draw_panel(pen, Panel { name: "gain, dB", area: left, marks: gain, decimals: 2 })?;
-    draw_panel(pen, Panel { name: "phase, degrees", area: right, marks: phase, decimals: 1 })
+    draw_panel(pen, &Panel { name: "gain, dB", area: left, marks: gain, decimals: 2 })?;
+    draw_panel(pen, &Panel { name: "phase, degrees", area: right, marks: phase, decimals: 1 })
 }
 
-fn draw_panel<B: DrawingBackend>(pen: &mut Pen<B>, panel: Panel) -> Result<(), ChartError> {
+fn draw_panel<B: DrawingBackend>(pen: &mut Pen<B>, panel: &Panel) -> Result<(), ChartError> {
     let text_px = pen.text_px();
     let (ink, faint, grid) = (pen.theme.ink, pen.theme.faint, pen.theme.grid);
     let (top, bottom) = (panel.area.top + 2.6 * text_px, panel.area.bottom - 3.0 * text_px);
-    let vertical = axis(&panel, vertical_ticks(bottom - top, text_px));
+    let vertical = axis(panel, vertical_ticks(bottom - top, text_px));
     let ticks = vertical.ticks(vertical_ticks(bottom - top, text_px));
     let widest = ticks.iter().map(|tick| pen.text_width(&tick.text)).fold(0.0, f64::max);
     let area = Area {
@@ -72,22 +72,46 @@ fn draw_panel<B: DrawingBackend>(pen: &mut Pen<B>, panel: Panel) -> Result<(), C
     let name_at = (panel.area.left + pen.px(3.0), panel.area.top + text_px * 0.8);
     pen.write(panel.name, name_at, Beside::Right, ink)?;
     pen.write("bit", (area.right, area.bottom + 2.3 * text_px), Beside::Left, ink)?;
-    draw_key(pen, &panel)?;
+    draw_key(pen, panel)?;
     let pitch = area.width() / panel.marks.len().max(1) as f64;
-    for (index, &(bit, nominal, measured)) in panel.marks.iter().enumerate() {
-        let x = area.left + pitch * (index as f64 + 0.5);
-        let half = (pitch * 0.3).min(pen.px(12.0));
+    let column = |index: usize| area.left + pitch * (index as f64 + 0.5);
+    let half = (pitch * 0.3).min(pen.px(12.0));
+    let every = stride(pitch, pen.text_width("00") + pen.px(3.0));
+    for (index, &(bit, nominal, _)) in panel.marks.iter().enumerate() {
+        let x = column(index);
         let (high, low) = (row(nominal.max(0.0)), row(nominal.min(0.0)));
         if nominal != 0.0 {
             pen.fill(Area { left: x - half, right: x + half, top: high, bottom: low }, grid, 1.0)?;
             pen.line((x - half, row(nominal)), (x + half, row(nominal)), ink, 1.5)?;
         }
-        pen.write(&bit.to_string(), (x, area.bottom + text_px), Beside::Middle, faint)?;
-        if let Some(value) = measured.filter(|value| value.is_finite()) {
-            draw_measured(pen, (x, row(value)), row(0.0), value, panel.decimals, &area)?;
+        if index.is_multiple_of(every) {
+            pen.write(&bit.to_string(), (x, area.bottom + text_px), Beside::Middle, faint)?;
         }
     }
+    let measured: Vec<(f64, f64, f64)> = panel
+        .marks
+        .iter()
+        .enumerate()
+        .filter_map(|(index, mark)| mark.2.map(|value| (column(index), row(value), value)))
+        .filter(|mark| mark.1.is_finite())
+        .collect();
+    let disc = pen.px(3.0);
+    for &(x, y, _) in &measured {
+        pen.disc((x, y), 3.0, pen.theme.accent)?;
+        pen.reserve(Area { left: x - disc, right: x + disc, top: y - disc, bottom: y + disc });
+    }
+    // The largest weights are named first: they are what is looked for, and they have the room.
+    let mut by_size = measured;
+    by_size.sort_by(|a, b| b.2.abs().total_cmp(&a.2.abs()));
+    for (x, y, value) in by_size {
+        name_measured(pen, (x, y), row(0.0), &written(value, panel.decimals), &area)?;
+    }
     Ok(())
+}
+
+/// Every how many columns a number of this width may stand.
+fn stride(pitch_px: f64, width_px: f64) -> usize {
+    (1..64).find(|&every| pitch_px * every as f64 >= width_px).unwrap_or(64)
 }
 
 /// Says which mark is which, at the right end of the panel's first row, where it fits.
@@ -111,23 +135,21 @@ fn draw_key<B: DrawingBackend>(pen: &mut Pen<B>, panel: &Panel) -> Result<(), Ch
     pen.write(measured, (x + side * 0.6, row), Beside::Right, faint)
 }
 
-/// A disc, and its number on the side away from zero where no other number is in the way.
-fn draw_measured<B: DrawingBackend>(
+/// A number beside a disc, on the side away from zero unless that is taken; left out where both are.
+fn name_measured<B: DrawingBackend>(
     pen: &mut Pen<B>,
     at: (f64, f64),
     zero_row: f64,
-    value: f64,
-    decimals: usize,
+    label: &str,
     area: &Area,
 ) -> Result<(), ChartError> {
     let accent = pen.theme.accent;
-    pen.disc(at, 3.0, accent)?;
     let away = if at.1 > zero_row { 1.0 } else { -1.0 };
-    let within = area.inset(-1.4 * pen.text_px());
-    let label = written(value, decimals);
-    for rows in [away, -away, 2.2 * away] {
-        let place = (at.0, at.1 + rows * pen.text_px() * 1.05);
-        if pen.write_if_free(&label, place, Beside::Middle, accent, &within)? {
+    let room = pen.text_px();
+    let within = Area { top: area.top - room, bottom: area.bottom + room * 0.2, ..pen.whole() };
+    for rows in [away, -away] {
+        let place = (at.0, at.1 + rows * room * 1.05);
+        if pen.write_if_free(label, place, Beside::Middle, accent, &within)? {
             break;
         }
     }

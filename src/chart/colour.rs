@@ -1,6 +1,6 @@
 //! Colours: perceptual coordinates to screen bytes, the colour of a state, and the ramp of densities.
 //!
-//! OKLab is Björn Ottosson's colour space ("A perceptual color space for image processing", 2020,
+//! `OKLab` is Björn Ottosson's colour space ("A perceptual color space for image processing", 2020,
 //! <https://bottosson.github.io/posts/oklab/>); OKLCH is its polar form. The matrices are the ones published there,
 //! the transfer curve is that of IEC 61966-2-1.
 
@@ -68,8 +68,7 @@ impl Oklch {
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 0 … 255")]
 fn encode(linear: f64) -> u8 {
     let linear = linear.clamp(0.0, 1.0);
-    let curve =
-        if linear <= 0.003_130_8 { 12.92 * linear } else { 1.055 * linear.powf(1.0 / 2.4) - 0.055 };
+    let curve = if linear <= 0.003_130_8 { 12.92 * linear } else { 1.055 * linear.powf(1.0 / 2.4) - 0.055 };
     (curve * 255.0).round() as u8
 }
 
@@ -102,8 +101,7 @@ impl StatePalette {
     /// The colour of a state with this nominal gain in dB and nominal phase in degrees (wrapped or not).
     pub fn colour(&self, gain_db: f64, phase_deg: f64) -> Rgb {
         let span = self.highest_gain_db - self.lowest_gain_db;
-        let depth =
-            if span > 0.0 { ((self.highest_gain_db - gain_db) / span).clamp(0.0, 1.0) } else { 0.0 };
+        let depth = if span > 0.0 { ((self.highest_gain_db - gain_db) / span).clamp(0.0, 1.0) } else { 0.0 };
         let (most_ink, least_ink) = match self.paper {
             Paper::Light => (0.47, 0.74),
             Paper::Dark => (0.84, 0.52),
@@ -123,12 +121,12 @@ pub fn density_colour(paper: Paper, fraction: f64) -> Rgb {
     let between = |from: f64, to: f64| from + (to - from) * fraction;
     let colour = match paper {
         Paper::Light => Oklch {
-            lightness: between(0.86, 0.24),
+            lightness: between(0.81, 0.24),
             chroma: 0.035 + 0.30 * fraction * (1.0 - fraction),
             hue_deg: between(205.0, 275.0),
         },
         Paper::Dark => Oklch {
-            lightness: between(0.36, 0.95),
+            lightness: between(0.40, 0.95),
             chroma: 0.045 + 0.26 * fraction * (1.0 - fraction),
             hue_deg: between(265.0, 195.0),
         },
@@ -237,8 +235,9 @@ mod tests {
         for (paper, sign) in [(Paper::Light, 1.0), (Paper::Dark, -1.0)] {
             let palette = StatePalette::spanning(paper, [0.0, -15.5]);
             for phase in (0..360).step_by(15) {
-                let shades: Vec<Rgb> =
-                    (0..=8).map(|step| palette.colour(-15.5 * f64::from(step) / 8.0, f64::from(phase))).collect();
+                let shades: Vec<Rgb> = (0..=8)
+                    .map(|step| palette.colour(-15.5 * f64::from(step) / 8.0, f64::from(phase)))
+                    .collect();
                 for pair in shades.windows(2) {
                     for (name, matrix) in &DEFICIENCIES {
                         let rise =
@@ -257,10 +256,8 @@ mod tests {
         assert_ne!(palette.colour(0.0, 0.0), palette.colour(0.0, 180.0));
         let near = |a: Rgb, b: Rgb| a.0.abs_diff(b.0).max(a.1.abs_diff(b.1)).max(a.2.abs_diff(b.2));
         for degree in 0..360 {
-            let step = near(
-                palette.colour(0.0, f64::from(degree)),
-                palette.colour(0.0, f64::from(degree) + 1.0),
-            );
+            let step =
+                near(palette.colour(0.0, f64::from(degree)), palette.colour(0.0, f64::from(degree) + 1.0));
             assert!(step <= 4, "{degree}° jumps by {step}");
         }
     }

@@ -264,7 +264,7 @@ fn shorter_way(difference_deg: f64) -> f64 {
 /// Where values fall on the rows of a raster, and which rows change their count where.
 struct Rows {
     top_value: f64,
-    rows_per_unit: f64,
+    per_unit: f64,
     changes: Vec<i32>,
 }
 
@@ -272,7 +272,7 @@ impl Rows {
     fn new(height: usize, vertical: Axis) -> Self {
         Self {
             top_value: vertical.high,
-            rows_per_unit: height as f64 / (vertical.high - vertical.low),
+            per_unit: height as f64 / (vertical.high - vertical.low),
             changes: vec![0; height + 1],
         }
     }
@@ -280,8 +280,8 @@ impl Rows {
     /// Notes that a trace covers the rows from `high` down to `low`.
     fn cover(&mut self, low: f64, high: f64) {
         let height = self.changes.len() - 1;
-        let top = (self.top_value - high) * self.rows_per_unit;
-        let bottom = (self.top_value - low) * self.rows_per_unit;
+        let top = (self.top_value - high) * self.per_unit;
+        let bottom = (self.top_value - low) * self.per_unit;
         // False for NaN too: a trace without values here.
         if !(bottom >= 0.0 && top <= height as f64 && top <= bottom) || height == 0 {
             return;
@@ -295,7 +295,7 @@ impl Rows {
     #[cold]
     fn cover_other_turn(&mut self, low: f64, high: f64) {
         // One row apart, so that the two parts never count the same pixel.
-        let row = 1.0 / self.rows_per_unit;
+        let row = 1.0 / self.per_unit;
         if low < -180.0 {
             self.cover((low + 360.0).max(high + row), 180.0);
         }

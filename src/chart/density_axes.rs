@@ -36,7 +36,9 @@ pub struct DensityData<'a> {
 pub fn density_plot(frame: Frame, data: &DensityData) -> Plot {
     let labels = data.curves.iter().map(|c| c.label).chain(data.limits.iter().map(|limit| limit.label));
     let room = end_label_room(frame, labels);
-    Plot::new(frame, data.frequency_hz, Axis::linear(data.range.0, data.range.1), room)
+    let vertical = Axis::linear(data.range.0, data.range.1);
+    let vertical = if data.kind == Values::WrappedDegrees { vertical.in_degrees() } else { vertical };
+    Plot::new(frame, data.frequency_hz, vertical, room)
 }
 
 /// Draws everything but the raster, over what is there: clear the surface and put the raster in place first.
@@ -62,7 +64,7 @@ pub fn density_axes<B: DrawingBackend>(
     let break_over = (data.kind == Values::WrappedDegrees).then_some(180.0);
     labels.extend(draw_curves(pen, &plot, data.frequency_hz, data.curves, break_over)?);
     if let Some(cursor_hz) = data.cursor_hz {
-        draw_cursor(pen, &plot, cursor_hz, name_px, key_px)?;
+        draw_cursor(pen, &plot, cursor_hz, name_px, key_px - pen.text_px())?;
     }
     draw_end_labels(pen, &plot.area, labels)?;
     Ok(plot)

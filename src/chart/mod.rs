@@ -22,7 +22,7 @@ mod strip;
 mod text;
 mod theme;
 
-pub use axis::{Axis, Tick};
+pub use axis::{Axis, Scale, Tick};
 pub use bit_weights::{BitMark, bit_weights};
 pub use colour::{Oklch, Paper, Rgb, StatePalette, density_colour};
 pub use curves::{CurvesData, Vertical, curves};

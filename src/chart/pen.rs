@@ -4,7 +4,9 @@ use super::theme::{Dashes, LineLook, Marker};
 use super::{ChartError, Frame, Rgb, Theme, text};
 use plotters::prelude::DrawingBackend;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
-use plotters::style::{Color, FontDesc, FontFamily, FontStyle, FontTransform, RGBColor, ShapeStyle, TextStyle};
+use plotters::style::{
+    Color, FontDesc, FontFamily, FontStyle, FontTransform, RGBColor, ShapeStyle, TextStyle,
+};
 
 /// A rectangle in pixels of the backing store; y grows downwards.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -36,11 +38,17 @@ impl Area {
     }
 
     fn overlaps(&self, other: &Self) -> bool {
-        self.left < other.right && other.left < self.right && self.top < other.bottom && other.top < self.bottom
+        self.left < other.right
+            && other.left < self.right
+            && self.top < other.bottom
+            && other.top < self.bottom
     }
 
     fn inside(&self, other: &Self) -> bool {
-        self.left >= other.left && self.right <= other.right && self.top >= other.top && self.bottom <= other.bottom
+        self.left >= other.left
+            && self.right <= other.right
+            && self.top >= other.top
+            && self.bottom <= other.bottom
     }
 
     /// The same rectangle with its edges moved inwards.
@@ -108,7 +116,12 @@ impl<'a, B: DrawingBackend> Pen<'a, B> {
     }
 
     pub(super) fn whole(&self) -> Area {
-        Area { left: 0.0, top: 0.0, right: f64::from(self.frame.width_px), bottom: f64::from(self.frame.height_px) }
+        Area {
+            left: 0.0,
+            top: 0.0,
+            right: f64::from(self.frame.width_px),
+            bottom: f64::from(self.frame.height_px),
+        }
     }
 
     pub(super) fn clear(&mut self) -> Result<(), ChartError> {
@@ -143,8 +156,30 @@ impl<'a, B: DrawingBackend> Pen<'a, B> {
         width: f64,
         dashes: Dashes,
     ) -> Result<(), ChartError> {
-        let style = self.stroke(colour, width);
-        let unit = self.px(width);
+        self.stroke_path(points, within, self.stroke(colour, width), self.px(width), dashes)
+    }
+
+    /// A thin polyline that lets what lies under it show through.
+    pub(super) fn veil_path(
+        &mut self,
+        points: &[(f64, f64)],
+        within: &Area,
+        colour: Rgb,
+        opacity: f64,
+    ) -> Result<(), ChartError> {
+        let mut style = self.stroke(colour, 1.0);
+        style.color = ink(colour).mix(opacity);
+        self.stroke_path(points, within, style, 1.0, &[])
+    }
+
+    fn stroke_path(
+        &mut self,
+        points: &[(f64, f64)],
+        within: &Area,
+        style: ShapeStyle,
+        unit: f64,
+        dashes: Dashes,
+    ) -> Result<(), ChartError> {
         for piece in pieces(points, within) {
             for dash in dashed(&piece, dashes, unit) {
                 if dash.len() > 1 {
@@ -155,7 +190,12 @@ impl<'a, B: DrawingBackend> Pen<'a, B> {
         Ok(())
     }
 
-    pub(super) fn polygon(&mut self, points: &[(f64, f64)], colour: Rgb, opacity: f64) -> Result<(), ChartError> {
+    pub(super) fn polygon(
+        &mut self,
+        points: &[(f64, f64)],
+        colour: Rgb,
+        opacity: f64,
+    ) -> Result<(), ChartError> {
         let style = ink(colour).mix(opacity);
         check(self.surface.fill_polygon(points.iter().copied().map(whole_px), &style))
     }
@@ -163,6 +203,19 @@ impl<'a, B: DrawingBackend> Pen<'a, B> {
     pub(super) fn disc(&mut self, centre: (f64, f64), radius: f64, colour: Rgb) -> Result<(), ChartError> {
         let radius = radius_px(self.px(radius));
         check(self.surface.draw_circle(whole_px(centre), radius, &ink(colour).filled(), true))
+    }
+
+    /// A circle of this radius in pixels of the surface, which lets what lies under it show through.
+    pub(super) fn veil_circle(
+        &mut self,
+        centre: (f64, f64),
+        radius: f64,
+        colour: Rgb,
+        opacity: f64,
+    ) -> Result<(), ChartError> {
+        let mut style = self.stroke(colour, 1.0);
+        style.color = ink(colour).mix(opacity);
+        check(self.surface.draw_circle(whole_px(centre), radius_px(radius), &style, false))
     }
 
     pub(super) fn ring(
@@ -234,6 +287,11 @@ impl<'a, B: DrawingBackend> Pen<'a, B> {
         check(self.surface.draw_text(label, &style, whole_px(at)))
     }
 
+    /// Keeps labels that are written later away from here.
+    pub(super) fn reserve(&mut self, area: Area) {
+        self.written.push(area);
+    }
+
     /// Writes a label on a patch of paper where it lies inside `within` and touches no label written before; says
     /// whether it did.
     pub(super) fn write_if_free(
@@ -283,8 +341,7 @@ fn pieces(points: &[(f64, f64)], within: &Area) -> Vec<Vec<(f64, f64)>> {
     let mut pieces: Vec<Vec<(f64, f64)>> = Vec::new();
     let mut joined = false;
     for pair in points.windows(2) {
-        let clipped =
-            if finite(&pair[0]) && finite(&pair[1]) { within.clip(pair[0], pair[1]) } else { None };
+        let clipped = if finite(&pair[0]) && finite(&pair[1]) { within.clip(pair[0], pair[1]) } else { None };
         let Some((from, to)) = clipped else {
             joined = false;
             continue;

@@ -4,9 +4,9 @@
 //! shape; circles carry decibels, spokes degrees.
 
 use super::pen::{Area, Beside, Pen};
-use super::plane_grid::{draw_grid, draw_grid_labels, plan_grid};
+use super::plane_grid::{draw_grid, draw_grid_labels, plan_grid, veil_rings};
 use super::plane_key::{draw_key, key_room};
-use super::{ChartError, Frame, Rgb, StatePalette, Theme};
+use super::{ChartError, Dashes, Frame, Rgb, StatePalette, Theme};
 use num_complex::Complex64;
 use plotters::prelude::DrawingBackend;
 
@@ -115,6 +115,7 @@ pub fn plane<B: DrawingBackend>(
     draw_grid(pen, &geometry, &grid)?;
     draw_targets(pen, &geometry, data)?;
     draw_states(pen, &geometry, data)?;
+    veil_rings(pen, &geometry, &grid)?;
     draw_reference(pen, &geometry)?;
     if let Some(highlight) = data.highlight {
         draw_highlight(pen, &geometry, data, highlight)?;
@@ -165,7 +166,7 @@ fn draw_states<B: DrawingBackend>(
         .map(|(&state, &colour)| (geometry.to_px(state), colour))
         .filter(|(at, _)| geometry.area.contains(*at))
         .collect();
-    let size = (spacing_px(geometry, marks.len()) / pen.frame.scale * 0.4).clamp(3.0, 7.0);
+    let size = (spacing_px(geometry, marks.len()) / pen.frame.scale * 0.4).clamp(2.0, 7.0);
     if marks.len() <= 400 {
         return marks.into_iter().try_for_each(|(at, colour)| pen.disc(at, size / 2.0, colour));
     }
@@ -193,10 +194,10 @@ fn draw_targets<B: DrawingBackend>(
     if visible.is_empty() || spacing < 16.0 {
         return Ok(());
     }
-    let (faint, grid) = (pen.theme.faint, pen.theme.grid);
+    let faint = pen.theme.faint;
     if let (Some(tolerance), true) = (data.tolerance, spacing >= 30.0) {
         for &target in &visible {
-            draw_cell(pen, geometry, target, tolerance, grid)?;
+            draw_cell(pen, geometry, target, tolerance, faint, &[1.0, 3.0])?;
         }
     }
     let arm = pen.px(3.0);
@@ -215,6 +216,7 @@ fn draw_cell<B: DrawingBackend>(
     target: Complex64,
     (gain_db, phase_deg): (f64, f64),
     colour: Rgb,
+    dashes: Dashes,
 ) -> Result<(), ChartError> {
     let factor = 10_f64.powf(gain_db / 20.0);
     let half = phase_deg.to_radians();
@@ -224,7 +226,7 @@ fn draw_cell<B: DrawingBackend>(
     let outer = sweep().map(|part| corner(factor, part));
     let inner = sweep().map(|part| corner(1.0 / factor, -part));
     let outline: Vec<(f64, f64)> = outer.chain(inner).chain([corner(factor, -1.0)]).collect();
-    pen.path(&outline, &geometry.area, colour, 1.0, &[])
+    pen.path(&outline, &geometry.area, colour, 1.0, dashes)
 }
 
 /// The reference state stands at 1: a ring with a dot's room inside.
@@ -236,6 +238,8 @@ fn draw_reference<B: DrawingBackend>(pen: &mut Pen<B>, geometry: &PlaneGeometry)
     }
     let ink = pen.theme.ink;
     pen.ring(at, 5.0, ink, 1.5)?;
+    let half = pen.px(6.0);
+    pen.reserve(Area { left: at.0 - half, right: at.0 + half, top: at.1 - half, bottom: at.1 + half });
     let label_at = (at.0 + pen.px(9.0), at.1 - pen.text_px() * 0.9);
     pen.write_if_free("reference", label_at, Beside::Right, ink, &geometry.area)?;
     Ok(())
@@ -250,9 +254,11 @@ fn draw_highlight<B: DrawingBackend>(
 ) -> Result<(), ChartError> {
     let accent = pen.theme.accent;
     let at = geometry.to_px(data.states[highlight.state]);
+    let half = pen.px(7.0);
+    pen.reserve(Area { left: at.0 - half, right: at.0 + half, top: at.1 - half, bottom: at.1 + half });
     if let Some(target) = highlight.target.map(|index| data.targets[index]) {
         if let Some(tolerance) = data.tolerance {
-            draw_cell(pen, geometry, target, tolerance, accent)?;
+            draw_cell(pen, geometry, target, tolerance, accent, &[])?;
         }
         pen.path(&[geometry.to_px(target), at], &geometry.area, accent, 1.5, &[])?;
     }

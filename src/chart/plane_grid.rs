@@ -1,8 +1,8 @@
 //! Circles of equal gain and spokes of equal phase behind the gain-phase plane.
 
-use super::axis::{decimals, nice_step, written};
+use super::axis::{decimals, nice_step, turn_step, written};
 use super::pen::{Area, Beside, Pen};
-use super::{ChartError, PlaneGeometry};
+use super::{ChartError, PlaneGeometry, Rgb};
 use num_complex::Complex64;
 use plotters::prelude::DrawingBackend;
 
@@ -18,9 +18,6 @@ pub(super) struct Grid {
     spokes_from: f64,
     spokes_to: f64,
 }
-
-/// The steps that divide a turn for the eye.
-const SPOKE_STEPS_DEG: [f64; 12] = [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 45.0, 60.0, 90.0];
 
 /// Circles and spokes as dense as their labels allow, none beyond the outermost state.
 pub(super) fn plan_grid(geometry: &PlaneGeometry, outermost: f64, text_px: f64) -> Grid {
@@ -42,8 +39,7 @@ pub(super) fn plan_grid(geometry: &PlaneGeometry, outermost: f64, text_px: f64) 
         index -= 1.0;
     }
     let px_per_degree = reach * geometry.unit_px * std::f64::consts::PI / 180.0;
-    let rough = 6.0 * text_px / px_per_degree;
-    let spoke_step_deg = SPOKE_STEPS_DEG.into_iter().find(|&step| step >= rough).unwrap_or(90.0);
+    let spoke_step_deg = turn_step(6.0 * text_px / px_per_degree);
     Grid {
         ring_step_db,
         spokes_deg: visible_spokes(geometry, spoke_step_deg, nearest, reach),
@@ -96,19 +92,44 @@ pub(super) fn draw_grid<B: DrawingBackend>(
 ) -> Result<(), ChartError> {
     let colour = pen.theme.grid;
     for &gain_db in &grid.rings_db {
-        let radius = 10_f64.powf(gain_db / 20.0);
-        // A chord of two degrees leaves the circle by 0.015 % of its radius; magnified windows need finer ones.
-        let steps = if radius * geometry.unit_px > 2000.0 { 7200 } else { 180 };
-        let circle: Vec<(f64, f64)> = (0..=steps)
-            .map(|step| at(geometry, radius, 360.0 * f64::from(step) / f64::from(steps)))
-            .collect();
-        pen.path(&circle, &geometry.area, colour, if gain_db == 0.0 { 1.5 } else { 1.0 }, &[])?;
+        draw_ring(pen, geometry, gain_db, colour, 1.0)?;
     }
     for &degrees in &grid.spokes_deg {
         let spoke = [at(geometry, grid.spokes_from, degrees), at(geometry, grid.spokes_to, degrees)];
         pen.path(&spoke, &geometry.area, colour, 1.0, &[])?;
     }
     Ok(())
+}
+
+/// The circles once more, thinly over the states, which would hide them where they are dense.
+pub(super) fn veil_rings<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    geometry: &PlaneGeometry,
+    grid: &Grid,
+) -> Result<(), ChartError> {
+    let ink = pen.theme.ink;
+    grid.rings_db.iter().try_for_each(|&gain_db| draw_ring(pen, geometry, gain_db, ink, 0.4))
+}
+
+/// A circle, or the arc of it that the window shows.
+fn draw_ring<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    geometry: &PlaneGeometry,
+    gain_db: f64,
+    colour: Rgb,
+    opacity: f64,
+) -> Result<(), ChartError> {
+    let radius = 10_f64.powf(gain_db / 20.0);
+    let radius_px = radius * geometry.unit_px;
+    let centre = geometry.to_px(Complex64::ZERO);
+    if geometry.area.inset(radius_px).contains(centre) {
+        return pen.veil_circle(centre, radius_px, colour, opacity);
+    }
+    // A chord of two degrees leaves the circle by 0.015 % of its radius; magnified windows need finer ones.
+    let steps = if radius_px > 2000.0 { 7200 } else { 180 };
+    let circle: Vec<(f64, f64)> =
+        (0..=steps).map(|step| at(geometry, radius, 360.0 * f64::from(step) / f64::from(steps))).collect();
+    pen.veil_path(&circle, &geometry.area, colour, opacity)
 }
 
 /// Labels last, on patches of paper, so that states do not cover them; a label without room is left out.
@@ -147,7 +168,7 @@ fn write_spoke_label<B: DrawingBackend>(
     grid: &Grid,
     degrees: f64,
     label: &str,
-    colour: super::Rgb,
+    colour: Rgb,
     within: &Area,
 ) -> Result<(), ChartError> {
     let (sin, cos) = degrees.to_radians().sin_cos();

@@ -12,7 +12,10 @@ pub(super) fn key_room(frame: Frame) -> f64 {
 }
 
 /// Hue around as the nominal phase goes round, shade outwards as the nominal gain rises.
-pub(super) fn draw_key<B: DrawingBackend>(pen: &mut Pen<B>, palette: &StatePalette) -> Result<(), ChartError> {
+pub(super) fn draw_key<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    palette: &StatePalette,
+) -> Result<(), ChartError> {
     let room = key_room(pen.frame);
     if room == 0.0 {
         return Ok(());

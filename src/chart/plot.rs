@@ -14,6 +14,8 @@ pub struct Plot {
     pub frequency_ghz: Axis,
     /// The vertical axis.
     pub vertical: Axis,
+    /// Whether there are frequencies to number.
+    pub(super) numbered: bool,
 }
 
 impl Plot {
@@ -24,7 +26,7 @@ impl Plot {
         let (first, last) = (frequency_hz.first(), frequency_hz.last());
         let ghz = |hz: Option<&f64>| hz.map_or(f64::NAN, |hz| hz / 1e9);
         let (width, height) = (f64::from(frame.width_px), f64::from(frame.height_px));
-        let top = (1.9 * text_px).round();
+        let top = (2.1 * text_px).round();
         let bottom = (height - 3.1 * text_px).round().max(top + 1.0);
         let widest = vertical
             .ticks(vertical_ticks(bottom - top, text_px))
@@ -37,6 +39,7 @@ impl Plot {
             area: Area { left, top, right, bottom },
             frequency_ghz: Axis::linear(ghz(first), ghz(last)),
             vertical,
+            numbered: !frequency_hz.is_empty(),
         }
     }
 
@@ -92,7 +95,9 @@ impl Plot {
         }
         pen.line((left, top), (left, bottom), faint, 1.0)?;
         pen.write(name, (gap / 2.0, text_px * 0.8), Beside::Right, ink)?;
-        draw_frequency_axis(pen, &self.area, self.frequency_ghz)?;
+        if self.numbered {
+            draw_frequency_axis(pen, &self.area, self.frequency_ghz)?;
+        }
         pen.write("frequency, GHz", (right, bottom + 2.5 * text_px), Beside::Left, ink)
     }
 }

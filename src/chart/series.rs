@@ -32,10 +32,7 @@ pub(super) struct EndLabel<'a> {
 }
 
 /// The room that end labels need.
-pub(super) fn end_label_room<'a>(
-    frame: super::Frame,
-    labels: impl Iterator<Item = &'a str>,
-) -> f64 {
+pub(super) fn end_label_room<'a>(frame: super::Frame, labels: impl Iterator<Item = &'a str>) -> f64 {
     let widest = labels.map(|label| super::text::width(label, frame.text_px())).fold(0.0, f64::max);
     widest + 16.0 * frame.scale
 }
@@ -67,9 +64,8 @@ pub(super) fn draw_curves<'a, B: DrawingBackend>(
         let mut points = Vec::with_capacity(frequency_hz.len());
         let mut before = None;
         for (&hz, &value) in frequency_hz.iter().zip(curve.values) {
-            let jumps = |limit: f64| {
-                before.zip(value).is_some_and(|(a, b): (f64, f64)| (b - a).abs() > limit)
-            };
+            let jumps =
+                |limit: f64| before.zip(value).is_some_and(|(a, b): (f64, f64)| (b - a).abs() > limit);
             if break_over.is_some_and(jumps) {
                 points.push((f64::NAN, f64::NAN));
             }

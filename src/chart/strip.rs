@@ -45,7 +45,9 @@ pub fn strip<B: DrawingBackend>(
         let faint = pen.theme.faint;
         pen.write(&format!("{percent} %"), at, Beside::Left, faint)?;
     }
-    draw_frequency_axis(pen, &plot.area, plot.frequency_ghz)?;
+    if plot.numbered {
+        draw_frequency_axis(pen, &plot.area, plot.frequency_ghz)?;
+    }
     if let Some(band) = data.design_band_hz {
         draw_band(pen, &plot, band)?;
     }
@@ -69,7 +71,8 @@ fn geometry<B: DrawingBackend>(pen: &Pen<B>, data: &StripData) -> Plot {
         bottom: (whole.bottom - 1.9 * text_px).round().max(top + 1.0),
     };
     let frequency_ghz = Axis::linear(ghz(data.frequency_hz.first()), ghz(data.frequency_hz.last()));
-    Plot { area, frequency_ghz, vertical: Axis::linear(0.0, 100.0) }
+    let numbered = !data.frequency_hz.is_empty();
+    Plot { area, frequency_ghz, vertical: Axis::linear(0.0, 100.0), numbered }
 }
 
 /// The shade of a share: paper at 0 %, well away from the ink of the height line at 100 %.
@@ -110,8 +113,12 @@ fn draw_shade<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripData
 
 fn draw_height<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripData) -> Result<(), ChartError> {
     let row = |share: &Option<f64>| share.map_or(f64::NAN, |share| plot.y_of(share));
-    let points: Vec<(f64, f64)> =
-        data.frequency_hz.iter().zip(data.share_pct).map(|(&hz, share)| (plot.x_of(hz), row(share))).collect();
+    let points: Vec<(f64, f64)> = data
+        .frequency_hz
+        .iter()
+        .zip(data.share_pct)
+        .map(|(&hz, share)| (plot.x_of(hz), row(share)))
+        .collect();
     let ink = pen.theme.ink;
     let within = plot.area.inset(-pen.px(1.0));
     if let [(_, y)] = points[..] {

@@ -1,10 +1,18 @@
-//! Charts, drawn natively as SVG and read back.
+//! Charts, drawn natively as SVG and read back: what is written, and that marks stand where their values say.
 
+mod density;
 mod scenes;
 mod svg;
 
-use scenes::gallery;
-use svg::{parse, text_box};
+use num_complex::Complex64;
+use scenes::{THEMES, curves_data, curves_of, draw, gallery, lines, states};
+use svg::{Element, hex, parse, text_box, texts};
+use sweepfold::chart::{
+    BitMark, ChartError, Frame, Highlight, Paper, PlaneData, PlaneWindow, Rgb, Role, StatePalette, StripData,
+    Theme, Vertical, bit_weights, curves, plane, strip,
+};
+
+const FRAME: (u32, u32) = (700, 420);
 
 #[test]
 fn no_text_leaves_the_frame_and_none_runs_into_another() {
@@ -16,16 +24,301 @@ fn no_text_leaves_the_frame_and_none_runs_into_another() {
             .filter(|element| element.tag == "text")
             .map(|element| (element.text.clone(), text_box(element)))
             .collect();
-        assert!(name.starts_with("bits-empty") || !boxes.is_empty(), "{name} has no text");
+        assert!(!boxes.is_empty(), "{name} has no text");
         for (index, (text, one)) in boxes.iter().enumerate() {
             assert!(
-                one.0 >= -0.5 && one.1 >= -0.5 && one.2 <= f64::from(frame.width_px) + 0.5 && one.3 <= height + 0.5,
+                one.0 >= -0.5
+                    && one.1 >= -0.5
+                    && one.2 <= f64::from(frame.width_px) + 0.5
+                    && one.3 <= height + 0.5,
                 "{name}: '{text}' at {one:?} leaves the frame"
             );
             for (other_text, other) in &boxes[index + 1..] {
-                let apart = one.2 <= other.0 || other.2 <= one.0 || one.3 <= other.1 + 1.0 || other.3 <= one.1 + 1.0;
+                let apart =
+                    one.2 <= other.0 || other.2 <= one.0 || one.3 <= other.1 + 1.0 || other.3 <= one.1 + 1.0;
                 assert!(apart, "{name}: '{text}' {one:?} and '{other_text}' {other:?} overlap");
             }
         }
     }
+}
+
+/// The rectangle of the data as the drawing shows it: its axis lines, from the numbers at their ticks.
+struct Ticks {
+    /// (number, pixel) of the first and the last tick.
+    horizontal: [(f64, f64); 2],
+    vertical: [(f64, f64); 2],
+}
+
+fn number(text: &str) -> Option<f64> {
+    text.replace('\u{2212}', "-").parse().ok()
+}
+
+fn ticks(elements: &[Element]) -> Ticks {
+    let along = |anchor: &str, axis: &str| {
+        let found: Vec<(f64, f64)> = elements
+            .iter()
+            .filter(|element| element.is("text", "text-anchor", anchor))
+            .filter_map(|element| Some((number(&element.text)?, element.number(axis))))
+            .collect();
+        [found[0], found[found.len() - 1]]
+    };
+    Ticks { horizontal: along("middle", "x"), vertical: along("end", "y") }
+}
+
+fn interpolate([(value_a, px_a), (value_b, px_b)]: [(f64, f64); 2], value: f64) -> f64 {
+    px_a + (value - value_a) / (value_b - value_a) * (px_b - px_a)
+}
+
+/// Pixel positions are worked out from the printed tick numbers alone.
+#[test]
+fn a_line_runs_where_its_axes_say() {
+    let lines = lines();
+    let shown = curves_of(&lines);
+    let data = curves_data(&lines, &shown);
+    for (name, theme) in THEMES {
+        let frame = Frame::svg(FRAME.0, FRAME.1);
+        let (drawing, plot) = draw(frame, |surface| curves(surface, frame, &theme, &data));
+        let plot = plot.expect("drawn");
+        let elements = parse(&drawing);
+        let ticks = ticks(&elements);
+        let colour = hex(theme.line(Role::First).colour);
+        let pieces: Vec<_> = elements
+            .iter()
+            .filter(|element| element.is("polyline", "stroke", &colour))
+            .map(Element::points)
+            .collect();
+        assert_eq!(pieces.len(), 2, "{name}: one gap, so two pieces");
+        assert_eq!(pieces[0].len(), 120);
+        assert_eq!(pieces[1].len(), 71);
+        for (index, &(x, y)) in pieces[0].iter().enumerate() {
+            let ghz = lines.frequency_hz[index] / 1e9;
+            let value = lines.chosen[index].expect("before the gap");
+            assert!((x - interpolate(ticks.horizontal, ghz)).abs() <= 1.1, "{name} {index}");
+            assert!((y - interpolate(ticks.vertical, value)).abs() <= 1.1, "{name} {index}");
+        }
+        assert!((plot.frequency_at(interpolate(ticks.horizontal, 9.5)) - 9.5e9).abs() < 1e7);
+        assert!((plot.value_at(interpolate(ticks.vertical, 0.25)) - 0.25).abs() < 2e-3);
+    }
+}
+
+#[test]
+fn lines_are_named_at_their_ends_and_differ_without_colour() {
+    let lines = lines();
+    let shown = curves_of(&lines);
+    let data = curves_data(&lines, &shown);
+    let frame = Frame::svg(FRAME.0, FRAME.1);
+    let (drawing, _) = draw(frame, |surface| curves(surface, frame, &Theme::PRINT, &data).expect("drawn"));
+    let elements = parse(&drawing);
+    let found = texts(&elements);
+    for wanted in ["chosen", "nominal", "held", "limit", "9.5 GHz", "RMS gain error, dB", "frequency, GHz"] {
+        assert!(found.contains(&wanted), "{wanted} is missing from {found:?}");
+    }
+    let pieces = |role: Role| {
+        let colour = hex(Theme::PRINT.line(role).colour);
+        elements.iter().filter(|element| element.is("polyline", "stroke", &colour)).count()
+    };
+    assert!(pieces(Role::First) < 5 && pieces(Role::Second) > 20 && pieces(Role::Third) > 50);
+}
+
+/// ln 0.5 / ln 0.1 of the way from 1 down to 0.1.
+#[test]
+fn a_logarithmic_axis_is_one() {
+    let lines = lines();
+    let shown = curves_of(&lines);
+    let data =
+        sweepfold::chart::CurvesData { vertical: Vertical::Logarithmic, ..curves_data(&lines, &shown) };
+    let frame = Frame::svg(FRAME.0, FRAME.1);
+    let (drawing, _) = draw(frame, |surface| curves(surface, frame, &Theme::LIGHT, &data).expect("drawn"));
+    let elements = parse(&drawing);
+    let row = |text: &str| {
+        let label = elements.iter().find(|e| e.is("text", "text-anchor", "end") && e.text == text);
+        label.expect("the tick is there").number("y")
+    };
+    let part = (row("0.5") - row("1")) / (row("0.1") - row("1"));
+    assert!((part - 0.5_f64.ln() / 0.1_f64.ln()).abs() < 0.01, "{part}");
+}
+
+fn plane_scene<'a>(
+    states: &'a [Complex64],
+    colours: &'a [Rgb],
+    targets: &'a [Complex64],
+    window: PlaneWindow,
+) -> PlaneData<'a> {
+    PlaneData { states, colours, palette: None, targets, tolerance: None, highlight: None, window }
+}
+
+/// All 4,096 states are drawn, each as one square of its own colour, where equal axes put it.
+#[test]
+fn every_state_stands_where_its_gain_and_phase_say() {
+    let (measured, _, nominal) = states(0.0);
+    let palette = StatePalette::spanning(Paper::Light, nominal.iter().map(|setting| setting.0));
+    let colours: Vec<Rgb> = nominal.iter().map(|&(gain, phase)| palette.colour(gain, phase)).collect();
+    let frame = Frame::svg(FRAME.0, FRAME.1);
+    let window = PlaneWindow { centre: Complex64::ZERO, half_side: 1.25 };
+    let data = plane_scene(&measured, &colours, &[], window);
+    let (drawing, geometry) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &data));
+    let geometry = geometry.expect("drawn");
+    let elements = parse(&drawing);
+    let squares: Vec<_> = elements.iter().filter(|e| e.tag == "rect" && e.number("width") <= 3.0).collect();
+    assert_eq!(squares.len(), 4096);
+    // 420 pixels high, 1.25 from the middle to the edge: 168 pixels to the unit.
+    for ((square, state), colour) in squares.iter().zip(&measured).zip(&colours) {
+        let side = square.number("width");
+        let (x, y) = (square.number("x") + side / 2.0, square.number("y") + side / 2.0);
+        assert!(
+            (x - (350.0 + 168.0 * state.re)).abs() <= 1.01 && (y - (210.0 - 168.0 * state.im)).abs() <= 1.01
+        );
+        assert_eq!(square.attributes["fill"], hex(*colour));
+        assert!((geometry.at((x, y)) - state).norm() < 1.5 / 168.0);
+    }
+    assert!(elements.len() < 4096 + 120, "{} elements besides the states", elements.len() - 4096);
+}
+
+/// Radii 10^(dB/20): 1, 0.5623, 0.3162, 0.1778 for 0, −5, −10, −15 dB.
+#[test]
+fn circles_and_spokes_carry_decibels_and_degrees() {
+    let frame = Frame::svg(FRAME.0, FRAME.1);
+    let data = plane_scene(&[], &[], &[], PlaneWindow { centre: Complex64::ZERO, half_side: 1.25 });
+    let (drawing, _) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &data).expect("drawn"));
+    let elements = parse(&drawing);
+    let found = texts(&elements);
+    for wanted in ["0 dB", "−5 dB", "−10 dB", "0°", "90°", "180°", "−90°", "reference"] {
+        assert!(found.contains(&wanted), "{wanted} is missing from {found:?}");
+    }
+    let grid = hex(Theme::LIGHT.grid);
+    let radii: Vec<f64> =
+        elements.iter().filter(|e| e.is("circle", "stroke", &grid)).map(|e| e.number("r")).collect();
+    for (radius, unit) in radii.iter().zip([1.0, 0.562_34, 0.316_23, 0.177_83]) {
+        assert!((radius - 168.0 * unit).abs() <= 0.5, "{radii:?}");
+    }
+    assert!(radii.len() >= 3);
+}
+
+#[test]
+fn a_magnified_plane_shows_targets_cells_and_the_state_picked_out() {
+    let (measured, wanted, nominal) = states(0.0);
+    let palette = StatePalette::spanning(Paper::Light, nominal.iter().map(|setting| setting.0));
+    let colours: Vec<Rgb> = nominal.iter().map(|&(gain, phase)| palette.colour(gain, phase)).collect();
+    let frame = Frame::svg(FRAME.0, FRAME.1);
+    let picked = 1044;
+    let window = PlaneWindow { centre: wanted[picked], half_side: 0.05 };
+    let data = PlaneData {
+        tolerance: Some((0.25, 1.406_25)),
+        highlight: Some(Highlight { state: picked, target: Some(picked), label: "word 1044" }),
+        ..plane_scene(&measured, &colours, &wanted, window)
+    };
+    let (drawing, _) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &data).expect("drawn"));
+    let elements = parse(&drawing);
+    assert!(texts(&elements).contains(&"word 1044"));
+    let accent = hex(Theme::LIGHT.accent);
+    let ring = elements.iter().find(|e| e.is("circle", "stroke", &accent)).expect("a ring");
+    // 4,200 pixels to the unit.
+    let from_middle = measured[picked] - wanted[picked];
+    assert!((ring.number("cx") - (350.0 + 4200.0 * from_middle.re)).abs() <= 1.0);
+    assert!((ring.number("cy") - (210.0 - 4200.0 * from_middle.im)).abs() <= 1.0);
+    // The cell's corner: 0.25 dB out and half a step round.
+    let corner = wanted[picked] * Complex64::from_polar(10_f64.powf(0.25 / 20.0), 1.406_25_f64.to_radians())
+        - wanted[picked];
+    let (x, y) = (350.0 + 4200.0 * corner.re, 210.0 - 4200.0 * corner.im);
+    let cell = elements.iter().filter(|e| e.is("polyline", "stroke", &accent)).any(|outline| {
+        outline.points().iter().any(|&(px, py)| (px - x).abs() <= 1.0 && (py - y).abs() <= 1.0)
+    });
+    assert!(cell, "no outline passes the cell's corner");
+}
+
+#[test]
+fn what_does_not_fit_together_is_refused() {
+    let frame = Frame::svg(FRAME.0, FRAME.1);
+    let states = [Complex64::ONE];
+    let window = PlaneWindow::whole(&states);
+    let unequal = plane_scene(&states, &[], &[], window);
+    let (_, result) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &unequal));
+    assert!(matches!(result, Err(ChartError::LengthsDiffer { expected: 1, found: 0, .. })));
+    let missing = PlaneData {
+        highlight: Some(Highlight { state: 1, target: None, label: "" }),
+        ..plane_scene(&states, &[Rgb(0, 0, 0)], &[], window)
+    };
+    let (_, result) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &missing));
+    assert!(matches!(result, Err(ChartError::OutOfRange { index: 1, count: 1, .. })));
+    let share =
+        StripData { name: "", frequency_hz: &[1e9], share_pct: &[], cursor_hz: None, design_band_hz: None };
+    let (_, result) = draw(frame, |surface| strip(surface, frame, &Theme::LIGHT, &share));
+    assert!(matches!(result, Err(ChartError::LengthsDiffer { .. })));
+}
+
+#[test]
+fn the_strip_shows_its_share_as_shade_and_as_height() {
+    let frequency_hz = [8e9, 9e9, 10e9, 11e9, 12e9];
+    let share = [Some(0.0), Some(50.0), Some(100.0), None, Some(25.0)];
+    let data = StripData {
+        name: "chosen words within tolerance",
+        frequency_hz: &frequency_hz,
+        share_pct: &share,
+        cursor_hz: Some(9e9),
+        design_band_hz: Some((8e9, 10e9)),
+    };
+    let frame = Frame::svg(700, 74);
+    for (name, theme) in THEMES {
+        let (drawing, plot) = draw(frame, |surface| strip(surface, frame, &theme, &data));
+        let plot = plot.expect("drawn");
+        let elements = parse(&drawing);
+        let found = texts(&elements);
+        for wanted in ["0 %", "100 %", "9 GHz  50.0 %", "GHz", "chosen words within tolerance"] {
+            assert!(found.contains(&wanted), "{name}: {wanted} is missing from {found:?}");
+        }
+        let shades = elements
+            .iter()
+            .filter(|e| e.tag == "rect" && e.number("y") > 0.0)
+            .map(|e| (e.number("x"), e.number("width"), e.attributes["fill"].clone()))
+            .collect::<Vec<_>>();
+        assert_eq!(shades.len(), 4, "{name}: a frequency without a share stays paper");
+        assert!(shades[0].2 != shades[1].2 && shades[1].2 != shades[2].2);
+        let line = elements.iter().find(|e| e.tag == "polyline").expect("a height line").points();
+        let heights: Vec<f64> =
+            line.iter().map(|&(_, y)| (plot.area.bottom - y) / (plot.area.bottom - plot.area.top)).collect();
+        assert!(heights[0].abs() < 0.03 && (heights[1] - 0.5).abs() < 0.03 && heights[2] > 0.97);
+        assert!((plot.frequency_at(plot.x_of(9e9)) - 9e9).abs() < 1.0);
+    }
+}
+
+#[test]
+fn bit_weights_show_nominal_and_measured() {
+    let marks = [
+        BitMark {
+            bit: 0,
+            nominal_gain_db: 0.0,
+            gain_db: Some(0.1),
+            nominal_phase_deg: -90.0,
+            phase_deg: Some(-95.0),
+        },
+        BitMark {
+            bit: 1,
+            nominal_gain_db: -4.0,
+            gain_db: Some(-4.2),
+            nominal_phase_deg: 0.0,
+            phase_deg: None,
+        },
+    ];
+    let frame = Frame::svg(FRAME.0, FRAME.1);
+    let (drawing, ()) =
+        draw(frame, |surface| bit_weights(surface, frame, &Theme::LIGHT, &marks).expect("drawn"));
+    let elements = parse(&drawing);
+    let found = texts(&elements);
+    for wanted in ["−4.20", "0.10", "−95.0", "gain, dB", "phase, degrees", "bit", "nominal", "measured"] {
+        assert!(found.contains(&wanted), "{wanted} is missing from {found:?}");
+    }
+    let accent = hex(Theme::LIGHT.accent);
+    let disc_rows: Vec<f64> = elements
+        .iter()
+        .filter(|e| e.is("circle", "fill", &accent) && e.number("cy") > 20.0)
+        .map(|e| e.number("cy"))
+        .collect();
+    assert_eq!(disc_rows.len(), 3, "one weight could not be measured");
+    // Gain axis: rows of the printed 0 and −4 place the disc of −4.2.
+    let row = |text: &str| {
+        let label = elements.iter().find(|e| e.is("text", "text-anchor", "end") && e.text == text);
+        label.expect("a tick").number("y")
+    };
+    let wanted = row("0.0") + 4.2 / 4.0 * (row("−4.0") - row("0.0"));
+    assert!((disc_rows[1] - wanted).abs() <= 1.5, "{disc_rows:?} {wanted}");
 }

@@ -2,6 +2,7 @@
 
 use num_complex::Complex64;
 use plotters::prelude::SVGBackend;
+use std::fmt::Write as _;
 use sweepfold::chart::{
     BitMark, Curve, CurvesData, DensityData, DensityRaster, Frame, Highlight, Limit, Paper, PlaneData,
     PlaneWindow, Role, Slabs, StatePalette, StripData, Theme, Values, Vertical, bit_weights, curves,
@@ -36,9 +37,8 @@ pub fn states(offset: f64) -> (Vec<Complex64>, Vec<Complex64>, Vec<(f64, f64)>) 
             let wobble = (phase_deg * 2.0 + 40.0 + offset).to_radians().sin();
             let real_gain = gain_db * 1.02 - 0.35 * wobble + 0.1 * (f64::from(phase_code) * 0.9).sin();
             let real_phase = phase_deg + 2.0 * wobble + gain_db * 0.4 + offset * 0.1;
-            let complex = |gain: f64, phase: f64| {
-                Complex64::from_polar(10_f64.powf(gain / 20.0), phase.to_radians())
-            };
+            let complex =
+                |gain: f64, phase: f64| Complex64::from_polar(10_f64.powf(gain / 20.0), phase.to_radians());
             measured.push(complex(real_gain, real_phase));
             wanted.push(complex(gain_db, phase_deg));
             nominal.push((gain_db, phase_deg));
@@ -98,7 +98,9 @@ pub fn gain_slabs(frequency_hz: &[f64], traces: usize) -> Vec<f64> {
         for trace in 0..traces {
             let level = -15.5 * (trace / 128) as f64 / 31.0;
             let phase = (trace % 128) as f64 * 0.049;
-            values.push(level - 3.0 - 0.3 * (f - 8.0) + 0.25 * (f * 1.7 + phase * 2.0).sin() * (1.0 + 0.2 * f.cos()));
+            values.push(
+                level - 3.0 - 0.3 * (f - 8.0) + 0.25 * (f * 1.7 + phase * 2.0).sin() * (1.0 + 0.2 * f.cos()),
+            );
         }
     }
     values
@@ -134,7 +136,10 @@ fn density_page(name: &str, frame: Frame, theme: &Theme, data: &DensityData, val
     let raster = raster(frame, data, values, traces);
     let (width, height) = raster.size();
     let bytes = raster.to_rgba(theme.paper_kind, data.traces);
-    let hex: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
+    let mut hex = String::with_capacity(2 * bytes.len());
+    for byte in &bytes {
+        write!(hex, "{byte:02x}").expect("a string takes it");
+    }
     let Theme { paper, .. } = theme;
     let page = format!(
         "<body style='margin:0;background:rgb({},{},{})'><canvas id=c width={width} height={height} \
@@ -225,7 +230,11 @@ fn draw_rest(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
         .map(|bit| BitMark {
             bit,
             nominal_gain_db: if bit < 7 { 0.0 } else { -0.5 * 2_f64.powi(i32::from(bit) - 7) },
-            gain_db: Some(if bit < 7 { 0.02 * f64::from(bit) } else { -0.52 * 2_f64.powi(i32::from(bit) - 7) }),
+            gain_db: Some(if bit < 7 {
+                0.02 * f64::from(bit)
+            } else {
+                -0.52 * 2_f64.powi(i32::from(bit) - 7)
+            }),
             nominal_phase_deg: if bit < 7 { -2.8125 * 2_f64.powi(i32::from(bit)) } else { 0.0 },
             phase_deg: (bit != 3).then_some(if bit < 7 { -2.9 * 2_f64.powi(i32::from(bit)) } else { 0.8 }),
         })
