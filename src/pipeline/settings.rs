@@ -4,6 +4,8 @@ use crate::control::Layout;
 use crate::plane::{ReferencePolicy, Tolerance};
 use serde::{Deserialize, Serialize};
 
+pub use crate::table::ControllerMap;
+
 /// Which S-parameter is the transmission.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub enum TransmissionParameter {
@@ -12,18 +14,6 @@ pub enum TransmissionParameter {
     S21,
     /// From port 2 to port 1.
     S12,
-}
-
-/// How the bits of a measured word travel to the controller that will hold the table.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct ControllerMap {
-    /// `bus_bit[b]` is the bus bit that measured bit `b` drives; empty is the identity.
-    pub bus_bit: Vec<u8>,
-    /// Measured bits that the bus carries inverted, as a mask over measured bits.
-    pub inverted: u32,
-    /// Written words have their bus bits in reverse order (for a shift register filled from the other end).
-    pub reversed: bool,
 }
 
 /// The user's settings. `None` means "as the tool proposes".

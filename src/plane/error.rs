@@ -1,5 +1,6 @@
 //! Errors of one state against one target.
 
+use super::{Place, PreparedTarget};
 use crate::control::Setting;
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
@@ -8,6 +9,17 @@ use serde::{Deserialize, Serialize};
 pub fn wrap_deg(angle_deg: f64) -> f64 {
     let turned = angle_deg.rem_euclid(360.0);
     if turned > 180.0 { turned - 360.0 } else { turned }
+}
+
+/// [`wrap_deg`] for the difference of two wrapped angles, which is at most one turn off.
+pub(super) fn wrap_difference_deg(difference_deg: f64) -> f64 {
+    if difference_deg > 180.0 {
+        difference_deg - 360.0
+    } else if difference_deg <= -180.0 {
+        difference_deg + 360.0
+    } else {
+        difference_deg
+    }
 }
 
 /// Where a setting should land in the plane: 10^(gain/20)·e^(j·phase).
@@ -41,7 +53,7 @@ impl Tolerance {
 /// The error of one state against one target.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct StateError {
-    /// Measured minus wanted gain, dB.
+    /// Measured minus wanted gain, dB; −∞ for a state without transmission.
     pub gain_db: f64,
     /// Measured minus wanted phase, degrees, wrapped.
     pub phase_deg: f64,
@@ -51,12 +63,80 @@ pub struct StateError {
 
 impl StateError {
     /// The error of relative gain `relative` against `setting`.
+    ///
+    /// Many states against many targets are faster through [`Self::between`], which repeats no trigonometry.
     pub fn of(relative: Complex64, setting: Setting) -> Self {
-        let target = target_gain(setting);
+        Self::between(&Place::of(relative), &PreparedTarget::of(setting))
+    }
+
+    /// The error of a state whose place is known against a prepared target.
+    pub fn between(place: &Place, target: &PreparedTarget) -> Self {
         Self {
-            gain_db: 20.0 * relative.norm().log10() - setting.gain_db,
-            phase_deg: wrap_deg(relative.arg().to_degrees() - setting.phase_deg),
-            vector: (relative - target).norm() / target.norm(),
+            gain_db: place.gain_db - target.gain_db,
+            phase_deg: wrap_difference_deg(place.phase_deg - target.phase_deg),
+            vector: (place.relative - target.gain).norm_sqr().sqrt() * target.inverse_magnitude,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn close(a: f64, b: f64, tolerance: f64) {
+        assert!((a - b).abs() <= tolerance, "{a} is not {b} within {tolerance}");
+    }
+
+    #[test]
+    fn angles_wrap_into_the_half_open_turn() {
+        for (angle, wrapped) in
+            [(180.0, 180.0), (-180.0, 180.0), (540.0, 180.0), (181.0, -179.0), (-357.0, 3.0), (0.0, 0.0)]
+        {
+            assert_eq!(wrap_deg(angle), wrapped);
+        }
+        for (difference, wrapped) in
+            [(180.0, 180.0), (-180.0, 180.0), (359.0, -1.0), (-359.0, 1.0), (-7.0, -7.0)]
+        {
+            assert_eq!(wrap_difference_deg(difference), wrapped);
+        }
+    }
+
+    /// |g·e^(jp) − 1| of single errors; follows from the definition, computed outside this code.
+    #[test]
+    fn single_errors_have_their_exact_vector_error() {
+        for (gain_db, phase_deg, vector) in [
+            (0.5, 3.0, 0.080_089_6),
+            (1.0, 0.0, 0.122_018_5),
+            (0.0, 5.0, 0.087_238_8),
+            (0.3, 2.0, 0.049_961_3),
+            (0.5, 5.0, 0.107_575_9),
+            (0.25, 2.8125, 0.057_724_4),
+        ] {
+            for wanted in [(0.0, 0.0), (-15.5, -357.1875), (-31.5, 180.0), (-4.0, -180.0)] {
+                let wanted = Setting { gain_db: wanted.0, phase_deg: wanted.1 };
+                let landed =
+                    Setting { gain_db: wanted.gain_db + gain_db, phase_deg: wanted.phase_deg + phase_deg };
+                let error = StateError::of(target_gain(landed), wanted);
+                close(error.vector, vector, 5e-8);
+                close(error.gain_db, gain_db, 1e-12);
+                close(error.phase_deg, phase_deg, 1e-11);
+            }
+        }
+    }
+
+    #[test]
+    fn a_state_without_transmission_is_one_whole_target_away() {
+        let error = StateError::of(Complex64::ZERO, Setting { gain_db: -6.0, phase_deg: 90.0 });
+        assert_eq!(error.gain_db, f64::NEG_INFINITY);
+        close(error.vector, 1.0, 1e-15);
+    }
+
+    #[test]
+    fn a_limit_holds_what_is_computed_onto_it() {
+        assert!(Tolerance::holds(0.25 * (1.0 + 9e-10), 0.25));
+        assert!(!Tolerance::holds(-0.25 * (1.0 + 2e-9), 0.25));
+        assert!(!Tolerance::holds(f64::NEG_INFINITY, 0.25));
+        let tolerance = Tolerance { gain_db: 0.3, gain_pct_of_setting: 3.0, phase_deg: 1.0 };
+        close(tolerance.gain_db_at(-16.0), 0.78, 1e-12);
     }
 }

@@ -1,5 +1,6 @@
 //! What "0 dB, 0°" is: the reference that all states are divided by.
 
+use super::StateIndex;
 use crate::control::{Layout, Word};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
@@ -33,22 +34,185 @@ pub enum Anchor {
 impl ReferencePolicy {
     /// Makes the choices that the policy makes once for the band, from the states at its centre.
     ///
-    /// `words` ascend; `transmission` runs beside them. `None` where a word that the policy needs is missing.
+    /// `words` ascend; `transmission` runs beside them. `None` where a word that the policy needs is missing. Words
+    /// of the ring that are missing are left out of the median.
     pub fn anchor(self, layout: &Layout, words: &[Word], transmission: &[Complex64]) -> Option<Anchor> {
-        let _ = (layout, words, transmission);
-        None
+        let zero_word = layout.zero_word();
+        let has_zero_word = words.contains(&zero_word);
+        match self {
+            Self::ZeroWord => has_zero_word.then_some(Anchor::Word { word: zero_word }),
+            Self::RingMedian => median_of_ring(layout, words, transmission).map(|word| Anchor::Word { word }),
+            Self::FullRing => has_zero_word.then_some(Anchor::FullRing),
+        }
     }
 }
 
+/// The ring's words sorted by |T| ascending, the lower word first where magnitudes are equal; of n words, the one at
+/// index ⌊(n − 1)/2⌋.
+fn median_of_ring(layout: &Layout, words: &[Word], transmission: &[Complex64]) -> Option<Word> {
+    let mut ring: Vec<(f64, Word)> = words
+        .iter()
+        .zip(transmission)
+        .filter(|(word, _)| has_zero_gain(layout, **word))
+        .map(|(&word, value)| (value.norm(), word))
+        .collect();
+    ring.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    let middle = ring.len().checked_sub(1)? / 2;
+    Some(ring[middle].1)
+}
+
+fn has_zero_gain(layout: &Layout, word: Word) -> bool {
+    // Two gain fields may cancel but for rounding.
+    layout.nominal(word).gain_db.abs() < 1e-9
+}
+
 impl Anchor {
-    /// The reference at one frequency. `None` where a word that it needs is missing.
+    /// The reference at one frequency. `None` where a word that it needs is missing or transmits nothing.
+    ///
+    /// Over many frequencies, [`Self::resolve`] once is faster.
     pub fn reference(
         &self,
         layout: &Layout,
         words: &[Word],
         transmission: &[Complex64],
     ) -> Option<Complex64> {
-        let _ = (layout, words, transmission);
-        None
+        self.resolve(layout, words, &StateIndex::new(words))?.reference(transmission)
+    }
+
+    /// Finds the states that the reference is made of. `None` where a word that it needs is missing.
+    pub fn resolve(&self, layout: &Layout, words: &[Word], index: &StateIndex) -> Option<ResolvedAnchor> {
+        match self {
+            Self::Word { word } => {
+                let setting = layout.nominal(*word);
+                let magnitude = 10_f64.powf(-setting.gain_db / 20.0);
+                let turned_back = Complex64::from_polar(magnitude, -setting.phase_deg.to_radians());
+                Some(ResolvedAnchor::State { position: index.position(*word)?, turned_back })
+            }
+            Self::FullRing => {
+                let zero = index.position(layout.zero_word())?;
+                let ring =
+                    (0..words.len()).filter(|&position| has_zero_gain(layout, words[position])).collect();
+                Some(ResolvedAnchor::Ring { ring, zero })
+            }
+        }
+    }
+}
+
+/// An anchor whose states have been found in a run.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ResolvedAnchor {
+    /// One state times a constant.
+    State {
+        /// The state's position.
+        position: usize,
+        /// Takes the state's nominal setting out: 10^(−g/20)·e^(−jφ).
+        turned_back: Complex64,
+    },
+    /// The smallest magnitude of some states with the phase of one of them.
+    Ring {
+        /// Positions of the states of zero nominal gain.
+        ring: Vec<usize>,
+        /// Position of the zero word's state.
+        zero: usize,
+    },
+}
+
+impl ResolvedAnchor {
+    /// The reference at one frequency, from the transmission of all states there. `None` where it would be zero or
+    /// not finite, since nothing can be divided by it.
+    pub fn reference(&self, transmission: &[Complex64]) -> Option<Complex64> {
+        let reference = match self {
+            Self::State { position, turned_back } => transmission[*position] * turned_back,
+            Self::Ring { ring, zero } => {
+                let smallest = ring.iter().map(|&at| transmission[at].norm()).min_by(f64::total_cmp)?;
+                transmission[*zero] * (smallest / transmission[*zero].norm())
+            }
+        };
+        (reference.is_finite() && reference.norm() > 0.0).then_some(reference)
+    }
+}
+
+/// What a reference gives away against the zero word: `20·log10(|R|/|T_zero|)` in dB, negative where the reference is
+/// weaker.
+pub fn gain_given_up_db(reference: Complex64, zero_word_transmission: Complex64) -> f64 {
+    20.0 * (reference.norm() / zero_word_transmission.norm()).log10()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::control::{Direction, Field, Quantity};
+    use crate::plane::{target_gain, wrap_deg};
+
+    /// Two phase bits of −90° and −180°, one gain bit of −4 dB above them.
+    fn layout() -> Layout {
+        Layout {
+            fields: vec![
+                Field::contiguous(Quantity::Phase, 0, 2, 90.0, Direction::Down),
+                Field::contiguous(Quantity::Gain, 2, 1, 4.0, Direction::Down),
+            ],
+        }
+    }
+
+    /// Magnitudes in the ring 0.5, 0.4, 0.4, 0.3 with 1° too much per code; the attenuated words are stronger, which
+    /// a ring of the wrong words would pick up.
+    fn transmission(word: Word) -> Complex64 {
+        let magnitude = [0.5, 0.4, 0.4, 0.3, 0.9, 0.1, 0.9, 0.1][word.0 as usize];
+        let phase_deg = 30.0 - 91.0 * f64::from(word.0 % 4);
+        Complex64::from_polar(magnitude, phase_deg.to_radians())
+    }
+
+    fn reference(policy: ReferencePolicy, words: &[u32]) -> Option<(f64, f64)> {
+        let words: Vec<Word> = words.iter().map(|&word| Word(word)).collect();
+        let values: Vec<Complex64> = words.iter().map(|&word| transmission(word)).collect();
+        let anchor = policy.anchor(&layout(), &words, &values)?;
+        let reference = anchor.reference(&layout(), &words, &values)?;
+        Some((reference.norm(), reference.arg().to_degrees()))
+    }
+
+    fn expect(found: Option<(f64, f64)>, magnitude: f64, phase_deg: f64) {
+        let found = found.expect("a reference");
+        assert!((found.0 - magnitude).abs() < 1e-12, "{found:?}");
+        assert!(wrap_deg(found.1 - phase_deg).abs() < 1e-9, "{found:?}");
+    }
+
+    #[test]
+    fn each_policy_follows_its_definition() {
+        let all = [0, 1, 2, 3, 4, 5, 6, 7];
+        expect(reference(ReferencePolicy::ZeroWord, &all), 0.5, 30.0);
+        // Sorted: word 3 (0.3), word 1 and word 2 (0.4 each, lower first), word 0: index ⌊3/2⌋ is word 1.
+        // Its phase 30 − 91 turned back by −90 leaves 29.
+        expect(reference(ReferencePolicy::RingMedian, &all), 0.4, 29.0);
+        expect(reference(ReferencePolicy::FullRing, &all), 0.3, 30.0);
+    }
+
+    #[test]
+    fn missing_words_are_left_out_and_missing_needs_refused() {
+        // Ring of 1, 2, 3: index 1 of (3, 1, 2) is word 1. Ring of 0 and 2: index 0 is word 2, 30 − 182 + 180.
+        expect(reference(ReferencePolicy::RingMedian, &[1, 2, 3, 4]), 0.4, 29.0);
+        expect(reference(ReferencePolicy::RingMedian, &[0, 2, 7]), 0.4, 28.0);
+        expect(reference(ReferencePolicy::FullRing, &[0, 1, 5]), 0.4, 30.0);
+        assert_eq!(reference(ReferencePolicy::ZeroWord, &[1, 2, 3]), None);
+        assert_eq!(reference(ReferencePolicy::FullRing, &[1, 2, 3]), None);
+        assert_eq!(reference(ReferencePolicy::RingMedian, &[4, 5]), None);
+    }
+
+    #[test]
+    fn an_anchor_word_has_its_nominal_gain_taken_out() {
+        let words = [Word(0), Word(6)];
+        let values = [Complex64::ONE, target_gain(layout().nominal(Word(6))) * 0.25];
+        let anchor = Anchor::Word { word: Word(6) };
+        let reference = anchor.reference(&layout(), &words, &values).expect("a reference");
+        assert!((reference - Complex64::new(0.25, 0.0)).norm() < 1e-15);
+        assert!((gain_given_up_db(reference, values[0]) + 12.041_199_826_559_248).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_dead_zero_word_is_no_reference() {
+        let words = [Word(0), Word(1)];
+        let values = [Complex64::ZERO, Complex64::ONE];
+        for anchor in [Anchor::Word { word: Word(0) }, Anchor::FullRing] {
+            assert_eq!(anchor.reference(&layout(), &words, &values), None);
+        }
     }
 }

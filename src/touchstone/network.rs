@@ -30,6 +30,13 @@ impl Network {
     pub fn s(&self, frequency_index: usize, row: usize, column: usize) -> Complex64 {
         self.s[(frequency_index * self.ports + row - 1) * self.ports + column - 1]
     }
+
+    /// True of a two-port whose S12 and S22 are zero throughout: an analyser with one path did not measure them.
+    pub fn is_one_path(&self) -> bool {
+        self.ports == 2
+            && !self.s.is_empty()
+            && self.s.chunks_exact(4).all(|s| s[1] == Complex64::ZERO && s[3] == Complex64::ZERO)
+    }
 }
 
 /// Something unusual that did not stop the reading.
