@@ -1,1 +1,35 @@
 //! The only code that knows a browser: files, workers, the document, canvases.
+//!
+//! [`app`] holds the run and moves messages; [`carrier`] takes requests to workers or answers them on the page;
+//! [`files`] turns drops and chosen folders into files; the `view_*` modules show a report, each one section.
+
+mod app;
+mod canvas;
+mod carrier;
+mod dom;
+mod files;
+mod forms;
+mod message;
+mod printing;
+mod saving;
+mod strip;
+mod view_came_in;
+mod view_plane;
+mod view_sheet;
+mod view_words;
+mod worker;
+
+use wasm_bindgen::prelude::*;
+
+/// Starts the page. `new_worker` returns a fresh worker that already has the compiled module, or null where the
+/// browser refuses workers.
+#[wasm_bindgen]
+pub fn start_page(new_worker: js_sys::Function) -> Result<(), JsValue> {
+    app::start(new_worker)
+}
+
+/// Starts a worker: from here on it answers the page's messages.
+#[wasm_bindgen]
+pub fn start_worker() {
+    worker::start();
+}

@@ -1,10 +1,19 @@
 //! The stages of a run as requests that a worker answers, and the conductor that puts them in order. Knows no
 //! browser: the page carries the messages to workers, tests answer them in turn.
 
+mod analysis;
+mod conductor;
+pub mod in_turn;
+mod planning;
+pub mod protocol;
+mod reading;
 mod report;
 mod settings;
+mod share;
 
+pub use conductor::{Assignment, Conductor, Progress, Stage};
 pub use report::{
-    Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Report, Rung, Served, Service, Summary,
+    Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Report, Rung, Served, Service,
 };
+pub use share::Share;
 pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter};

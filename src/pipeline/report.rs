@@ -2,7 +2,7 @@
 
 use super::Settings;
 use crate::control::{Layout, Target};
-use crate::plane::{Anchor, ReferencePolicy, Score, StateError, Tolerance};
+use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, StateError, Tolerance};
 use crate::run::{BitWeight, Intake};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
@@ -148,21 +148,5 @@ pub struct Rung {
     /// Score at the chosen frequency.
     pub at_frequency: Score,
     /// Score over the design band.
-    pub band: Summary,
-}
-
-/// A score over the design band: RMS of the per-frequency RMS values, unweighted means of the shares, and the
-/// worst frequency of each.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Summary {
-    /// RMS over the band for errors, mean for shares.
-    pub score: Score,
-    /// Grid index of the largest RMS relative vector error.
-    pub worst_vector_index: usize,
-    /// That error, linear.
-    pub worst_vector_error: f64,
-    /// Grid index of the smallest share within both tolerances.
-    pub worst_share_index: usize,
-    /// That share, percent.
-    pub worst_share_pct: f64,
+    pub band: BandScore,
 }

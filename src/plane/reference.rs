@@ -32,6 +32,9 @@ pub enum Anchor {
 }
 
 impl ReferencePolicy {
+    /// Every policy, in the order in which the ladder compares them.
+    pub const ALL: [Self; 3] = [Self::ZeroWord, Self::RingMedian, Self::FullRing];
+
     /// Makes the choices that the policy makes once for the band, from the states at its centre.
     ///
     /// `words` ascend; `transmission` runs beside them. `None` where a word that the policy needs is missing. Words

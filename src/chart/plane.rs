@@ -1,0 +1,275 @@
+//! The gain-phase plane at one frequency: where the states land, seen as complex numbers.
+//!
+//! A plain complex plane of equal aspect, so that a distance on the page is a vector error and a tolerance keeps its
+//! shape; circles carry decibels, spokes degrees.
+
+use super::pen::{Area, Beside, Pen};
+use super::plane_grid::{draw_grid, draw_grid_labels, plan_grid};
+use super::plane_key::{draw_key, key_room};
+use super::{ChartError, Frame, Rgb, StatePalette, Theme};
+use num_complex::Complex64;
+use plotters::prelude::DrawingBackend;
+
+/// The part of the plane that is seen.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlaneWindow {
+    /// What lies in the middle.
+    pub centre: Complex64,
+    /// Half of the shorter side, linear, positive.
+    pub half_side: f64,
+}
+
+impl PlaneWindow {
+    /// All states and the unit circle, with room for the labels around.
+    pub fn whole(states: &[Complex64]) -> Self {
+        Self { centre: Complex64::ZERO, half_side: outermost(states) * 1.17 }
+    }
+}
+
+/// The largest magnitude among finite states and 1.
+fn outermost(states: &[Complex64]) -> f64 {
+    states.iter().map(|state| state.norm()).filter(|norm| norm.is_finite()).fold(1.0, f64::max)
+}
+
+/// The state to pick out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Highlight<'a> {
+    /// Its index among the states.
+    pub state: usize,
+    /// The index of the target that it serves.
+    pub target: Option<usize>,
+    /// What is written beside it.
+    pub label: &'a str,
+}
+
+/// What the plane shows.
+#[derive(Clone, Copy, Debug)]
+pub struct PlaneData<'a> {
+    /// Relative gain of every state, linear.
+    pub states: &'a [Complex64],
+    /// Colour of every state, from a [`StatePalette`].
+    pub colours: &'a [Rgb],
+    /// The palette, for its key; no key where there is none.
+    pub palette: Option<&'a StatePalette>,
+    /// Wanted settings, drawn as open marks where there is room for them.
+    pub targets: &'a [Complex64],
+    /// Half the height (dB) and half the width (degrees) of the tolerance cell around each target.
+    pub tolerance: Option<(f64, f64)>,
+    /// The state to pick out.
+    pub highlight: Option<Highlight<'a>>,
+    /// The part of the plane that is seen.
+    pub window: PlaneWindow,
+}
+
+/// The geometry of a drawn plane, for reading a pointer back.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlaneGeometry {
+    /// The rectangle of the plane, in pixels of the backing store.
+    pub area: Area,
+    /// What lies in its middle.
+    pub centre: Complex64,
+    /// Pixels for a magnitude of 1.
+    pub unit_px: f64,
+}
+
+impl PlaneGeometry {
+    fn new(frame: Frame, data: &PlaneData) -> Self {
+        let key = if data.palette.is_some() { key_room(frame) } else { 0.0 };
+        let (width, height) = (f64::from(frame.width_px), f64::from(frame.height_px));
+        let area = Area { left: 0.0, top: 0.0, right: (width - key).max(1.0), bottom: height.max(1.0) };
+        let half_side = if data.window.half_side > 0.0 { data.window.half_side } else { 1.0 };
+        let unit_px = area.width().min(area.height()) / 2.0 / half_side;
+        Self { area, centre: data.window.centre, unit_px }
+    }
+
+    fn middle(&self) -> (f64, f64) {
+        (f64::midpoint(self.area.left, self.area.right), f64::midpoint(self.area.top, self.area.bottom))
+    }
+
+    /// Where a relative gain is drawn.
+    pub fn to_px(&self, gain: Complex64) -> (f64, f64) {
+        let (x, y) = self.middle();
+        let from_centre = gain - self.centre;
+        (x + from_centre.re * self.unit_px, y - from_centre.im * self.unit_px)
+    }
+
+    /// The relative gain under a point.
+    pub fn at(&self, (x_px, y_px): (f64, f64)) -> Complex64 {
+        let (x, y) = self.middle();
+        self.centre + Complex64::new((x_px - x) / self.unit_px, (y - y_px) / self.unit_px)
+    }
+}
+
+/// Draws the plane and returns its geometry.
+pub fn plane<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    data: &PlaneData,
+) -> Result<PlaneGeometry, ChartError> {
+    check(data)?;
+    let geometry = PlaneGeometry::new(frame, data);
+    let pen = &mut Pen::new(surface, frame, theme);
+    pen.clear()?;
+    let grid = plan_grid(&geometry, outermost(data.states), pen.text_px());
+    draw_grid(pen, &geometry, &grid)?;
+    draw_targets(pen, &geometry, data)?;
+    draw_states(pen, &geometry, data)?;
+    draw_reference(pen, &geometry)?;
+    if let Some(highlight) = data.highlight {
+        draw_highlight(pen, &geometry, data, highlight)?;
+    }
+    draw_grid_labels(pen, &geometry, &grid)?;
+    if let Some(palette) = data.palette {
+        draw_key(pen, palette)?;
+    }
+    Ok(geometry)
+}
+
+fn check(data: &PlaneData) -> Result<(), ChartError> {
+    let states = data.states.len();
+    if data.colours.len() != states {
+        return Err(ChartError::LengthsDiffer {
+            what: "state colours",
+            expected: states,
+            found: data.colours.len(),
+        });
+    }
+    let Some(highlight) = data.highlight else { return Ok(()) };
+    if highlight.state >= states {
+        return Err(ChartError::OutOfRange { what: "state", index: highlight.state, count: states });
+    }
+    match highlight.target {
+        Some(index) if index >= data.targets.len() => {
+            Err(ChartError::OutOfRange { what: "target", index, count: data.targets.len() })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Pixels between marks, were the visible ones spread evenly over the window.
+fn spacing_px(geometry: &PlaneGeometry, visible: usize) -> f64 {
+    (geometry.area.width() * geometry.area.height() / visible.max(1) as f64).sqrt()
+}
+
+/// Squares, since a surface fills thousands of them fastest; discs where there are few.
+fn draw_states<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    geometry: &PlaneGeometry,
+    data: &PlaneData,
+) -> Result<(), ChartError> {
+    let marks: Vec<((f64, f64), Rgb)> = data
+        .states
+        .iter()
+        .zip(data.colours)
+        .map(|(&state, &colour)| (geometry.to_px(state), colour))
+        .filter(|(at, _)| geometry.area.contains(*at))
+        .collect();
+    let size = (spacing_px(geometry, marks.len()) / pen.frame.scale * 0.4).clamp(3.0, 7.0);
+    if marks.len() <= 400 {
+        return marks.into_iter().try_for_each(|(at, colour)| pen.disc(at, size / 2.0, colour));
+    }
+    let side = pen.px(size).round();
+    for ((x, y), colour) in marks {
+        let (left, top) = ((x - side / 2.0).round(), (y - side / 2.0).round());
+        pen.fill(Area { left, top, right: left + side, bottom: top + side }, colour, 1.0)?;
+    }
+    Ok(())
+}
+
+/// Targets as small crosses, and their tolerance cells, each where the window leaves room for them.
+fn draw_targets<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    geometry: &PlaneGeometry,
+    data: &PlaneData,
+) -> Result<(), ChartError> {
+    let visible: Vec<Complex64> = data
+        .targets
+        .iter()
+        .copied()
+        .filter(|&target| geometry.area.contains(geometry.to_px(target)))
+        .collect();
+    let spacing = spacing_px(geometry, visible.len()) / pen.frame.scale;
+    if visible.is_empty() || spacing < 16.0 {
+        return Ok(());
+    }
+    let (faint, grid) = (pen.theme.faint, pen.theme.grid);
+    if let (Some(tolerance), true) = (data.tolerance, spacing >= 30.0) {
+        for &target in &visible {
+            draw_cell(pen, geometry, target, tolerance, grid)?;
+        }
+    }
+    let arm = pen.px(3.0);
+    for &target in &visible {
+        let (x, y) = geometry.to_px(target);
+        pen.line((x - arm, y), (x + arm, y), faint, 1.0)?;
+        pen.line((x, y - arm), (x, y + arm), faint, 1.0)?;
+    }
+    Ok(())
+}
+
+/// The outline of what lies within tolerance of a target: a piece of a ring.
+fn draw_cell<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    geometry: &PlaneGeometry,
+    target: Complex64,
+    (gain_db, phase_deg): (f64, f64),
+    colour: Rgb,
+) -> Result<(), ChartError> {
+    let factor = 10_f64.powf(gain_db / 20.0);
+    let half = phase_deg.to_radians();
+    let corner = |ratio: f64, part: f64| geometry.to_px(target * Complex64::from_polar(ratio, half * part));
+    let steps = 8;
+    let sweep = || (0..=steps).map(move |step| 2.0 * f64::from(step) / f64::from(steps) - 1.0);
+    let outer = sweep().map(|part| corner(factor, part));
+    let inner = sweep().map(|part| corner(1.0 / factor, -part));
+    let outline: Vec<(f64, f64)> = outer.chain(inner).chain([corner(factor, -1.0)]).collect();
+    pen.path(&outline, &geometry.area, colour, 1.0, &[])
+}
+
+/// The reference state stands at 1: a ring with a dot's room inside.
+fn draw_reference<B: DrawingBackend>(pen: &mut Pen<B>, geometry: &PlaneGeometry) -> Result<(), ChartError> {
+    let at = geometry.to_px(Complex64::ONE);
+    let within = geometry.area.inset(pen.px(6.0));
+    if !within.contains(at) {
+        return Ok(());
+    }
+    let ink = pen.theme.ink;
+    pen.ring(at, 5.0, ink, 1.5)?;
+    let label_at = (at.0 + pen.px(9.0), at.1 - pen.text_px() * 0.9);
+    pen.write_if_free("reference", label_at, Beside::Right, ink, &geometry.area)?;
+    Ok(())
+}
+
+/// The state to pick out, its target with the tolerance cell, and the error between them.
+fn draw_highlight<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    geometry: &PlaneGeometry,
+    data: &PlaneData,
+    highlight: Highlight,
+) -> Result<(), ChartError> {
+    let accent = pen.theme.accent;
+    let at = geometry.to_px(data.states[highlight.state]);
+    if let Some(target) = highlight.target.map(|index| data.targets[index]) {
+        if let Some(tolerance) = data.tolerance {
+            draw_cell(pen, geometry, target, tolerance, accent)?;
+        }
+        pen.path(&[geometry.to_px(target), at], &geometry.area, accent, 1.5, &[])?;
+    }
+    if !geometry.area.inset(pen.px(8.0)).contains(at) {
+        return Ok(());
+    }
+    pen.ring(at, 6.0, accent, 2.0)?;
+    let (dx, dy) = (pen.px(10.0), pen.text_px());
+    for (x, y, beside) in [
+        (at.0 + dx, at.1 + dy, Beside::Right),
+        (at.0 - dx, at.1 + dy, Beside::Left),
+        (at.0 + dx, at.1 - dy, Beside::Right),
+        (at.0 - dx, at.1 - dy, Beside::Left),
+    ] {
+        if pen.write_if_free(highlight.label, (x, y), beside, accent, &geometry.area)? {
+            break;
+        }
+    }
+    Ok(())
+}

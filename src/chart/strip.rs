@@ -1,0 +1,178 @@
+//! The frequency axis as a strip: the share of settings within tolerance as shade and as height.
+
+use super::axis::{Axis, written};
+use super::pen::{Area, Beside, Pen};
+use super::plot::{draw_frequency_axis, ghz_text};
+use super::{ChartError, Frame, Oklch, Paper, Plot, Rgb, Theme};
+use plotters::prelude::DrawingBackend;
+
+/// What the strip shows.
+#[derive(Clone, Copy, Debug)]
+pub struct StripData<'a> {
+    /// What the share is of, such as `chosen words within tolerance`.
+    pub name: &'a str,
+    /// The grid, ascending.
+    pub frequency_hz: &'a [f64],
+    /// Share per frequency, percent; a frequency without one is left as paper.
+    pub share_pct: &'a [Option<f64>],
+    /// The chosen frequency.
+    pub cursor_hz: Option<f64>,
+    /// The ends of the design band.
+    pub design_band_hz: Option<(f64, f64)>,
+}
+
+/// Draws the strip and returns its geometry.
+pub fn strip<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    data: &StripData,
+) -> Result<Plot, ChartError> {
+    if data.share_pct.len() != data.frequency_hz.len() {
+        return Err(ChartError::LengthsDiffer {
+            what: "shares",
+            expected: data.frequency_hz.len(),
+            found: data.share_pct.len(),
+        });
+    }
+    let pen = &mut Pen::new(surface, frame, theme);
+    pen.clear()?;
+    let plot = geometry(pen, data);
+    draw_shade(pen, &plot, data)?;
+    draw_height(pen, &plot, data)?;
+    for percent in [0.0, 100.0] {
+        let at = (plot.area.left - pen.px(4.0), plot.y_of(percent));
+        let faint = pen.theme.faint;
+        pen.write(&format!("{percent} %"), at, Beside::Left, faint)?;
+    }
+    draw_frequency_axis(pen, &plot.area, plot.frequency_ghz)?;
+    if let Some(band) = data.design_band_hz {
+        draw_band(pen, &plot, band)?;
+    }
+    let ink = pen.theme.ink;
+    pen.write(data.name, (pen.px(3.0), pen.text_px() * 0.8), Beside::Right, ink)?;
+    draw_cursor(pen, &plot, data)?;
+    Ok(plot)
+}
+
+fn geometry<B: DrawingBackend>(pen: &Pen<B>, data: &StripData) -> Plot {
+    let text_px = pen.text_px();
+    let ghz = |hz: Option<&f64>| hz.map_or(f64::NAN, |hz| hz / 1e9);
+    let whole = pen.whole();
+    let unit = pen.text_width(" GHz") + pen.px(6.0);
+    let left = (pen.text_width("100 %") + pen.px(8.0)).round();
+    let top = (1.9 * text_px).round();
+    let area = Area {
+        left,
+        top,
+        right: (whole.right - unit - text_px).round().max(left + 1.0),
+        bottom: (whole.bottom - 1.9 * text_px).round().max(top + 1.0),
+    };
+    let frequency_ghz = Axis::linear(ghz(data.frequency_hz.first()), ghz(data.frequency_hz.last()));
+    Plot { area, frequency_ghz, vertical: Axis::linear(0.0, 100.0) }
+}
+
+/// The shade of a share: paper at 0 %, well away from the ink of the height line at 100 %.
+fn share_colour(theme: &Theme, share_pct: f64) -> Rgb {
+    let part = (share_pct / 100.0).clamp(0.0, 1.0);
+    let (empty, full) = match theme.paper_kind {
+        Paper::Light => (0.96, 0.72),
+        Paper::Dark => (0.24, 0.52),
+    };
+    Oklch { lightness: empty + (full - empty) * part, chroma: 0.07 * part, hue_deg: 230.0 }.to_rgb()
+}
+
+/// One rectangle for each run of columns of the same shade.
+fn draw_shade<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripData) -> Result<(), ChartError> {
+    let Area { left, right, top, bottom } = plot.area;
+    let columns: Vec<f64> = data.frequency_hz.iter().map(|&hz| plot.x_of(hz)).collect();
+    let mut open: Option<(f64, f64, Rgb)> = None;
+    for (index, (&x, share)) in columns.iter().zip(data.share_pct).enumerate() {
+        // Each frequency owns the strip half-way to its neighbours.
+        let from = index.checked_sub(1).map_or(left, |before| f64::midpoint(columns[before], x)).round();
+        let to = columns.get(index + 1).map_or(right, |&after| f64::midpoint(x, after)).round();
+        let colour = share.filter(|share| share.is_finite()).map(|share| share_colour(pen.theme, share));
+        match (&mut open, colour) {
+            (Some((_, end, shade)), Some(colour)) if *shade == colour => *end = to,
+            _ => {
+                if let Some((start, end, shade)) = open.take() {
+                    pen.fill(Area { left: start, right: end, top, bottom }, shade, 1.0)?;
+                }
+                open = colour.map(|colour| (from, to, colour));
+            }
+        }
+    }
+    match open {
+        Some((start, end, shade)) => pen.fill(Area { left: start, right: end, top, bottom }, shade, 1.0),
+        None => Ok(()),
+    }
+}
+
+fn draw_height<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripData) -> Result<(), ChartError> {
+    let row = |share: &Option<f64>| share.map_or(f64::NAN, |share| plot.y_of(share));
+    let points: Vec<(f64, f64)> =
+        data.frequency_hz.iter().zip(data.share_pct).map(|(&hz, share)| (plot.x_of(hz), row(share))).collect();
+    let ink = pen.theme.ink;
+    let within = plot.area.inset(-pen.px(1.0));
+    if let [(_, y)] = points[..] {
+        return pen.path(&[(plot.area.left, y), (plot.area.right, y)], &within, ink, 1.0, &[]);
+    }
+    pen.path(&points, &within, ink, 1.0, &[])
+}
+
+/// The design band as a bar with end posts over the strip.
+fn draw_band<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    plot: &Plot,
+    (from_hz, to_hz): (f64, f64),
+) -> Result<(), ChartError> {
+    let Area { left, right, top, bottom } = plot.area;
+    let ends = [from_hz, to_hz].map(|hz| plot.x_of(hz).clamp(left, right));
+    let ink = pen.theme.ink;
+    pen.line((ends[0], top - pen.px(2.0)), (ends[1], top - pen.px(2.0)), ink, 2.0)?;
+    for x in ends {
+        pen.line((x, top - pen.px(2.0)), (x, bottom), ink, 1.0)?;
+    }
+    Ok(())
+}
+
+/// The chosen frequency: a line, a wedge above it, and its number with the share there.
+fn draw_cursor<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripData) -> Result<(), ChartError> {
+    let faint = pen.theme.faint;
+    let axis_row = plot.area.bottom + pen.px(6.0) + pen.text_px() * 0.6;
+    pen.write("GHz", (pen.whole().right - pen.px(3.0), axis_row), Beside::Left, faint)?;
+    let Some(cursor_hz) = data.cursor_hz else { return Ok(()) };
+    let x = plot.x_of(cursor_hz);
+    let Area { left, right, top, bottom } = plot.area;
+    if !(x >= left - 0.5 && x <= right + 0.5) {
+        return Ok(());
+    }
+    let accent = pen.theme.accent;
+    pen.line((x, top), (x, bottom), accent, 2.0)?;
+    let half = pen.px(5.0);
+    pen.polygon(&[(x - half, top - half * 1.4), (x + half, top - half * 1.4), (x, top)], accent, 1.0)?;
+    let nearest = data
+        .frequency_hz
+        .iter()
+        .zip(data.share_pct)
+        .min_by(|a, b| (a.0 - cursor_hz).abs().total_cmp(&(b.0 - cursor_hz).abs()))
+        .and_then(|(_, share)| *share);
+    let label = match nearest {
+        Some(share) => format!("{}  {} %", ghz_text(cursor_hz), written(share, 1)),
+        None => ghz_text(cursor_hz),
+    };
+    let taken = pen.text_width(data.name) + pen.px(3.0) + pen.text_px();
+    let width = pen.text_width(&label);
+    let row = pen.text_px() * 0.8;
+    let free = pen.whole().right - pen.px(3.0);
+    // Beside the wedge, on the side where there is room.
+    let (at, beside) = if x + half + width <= free && x + half + pen.px(3.0) >= taken {
+        (x + half + pen.px(3.0), Beside::Right)
+    } else if x - half - width >= taken {
+        (x - half - pen.px(3.0), Beside::Left)
+    } else {
+        (free, Beside::Left)
+    };
+    let start = if beside == Beside::Left { at - width } else { at };
+    if start >= taken { pen.write(&label, (at, row), beside, accent) } else { Ok(()) }
+}

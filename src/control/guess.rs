@@ -1,1 +1,0 @@
-//! The layout that the measured bit weights suggest.

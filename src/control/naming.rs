@@ -1,1 +1,0 @@
-//! File names to control words.

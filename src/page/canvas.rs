@@ -1,0 +1,112 @@
+//! Canvases: sized to the screen's own pixels, drawn on through plotters.
+
+use super::dom::{self, by_id};
+use crate::chart::{ChartError, Frame, Rgb, Theme};
+use plotters_canvas::CanvasBackend;
+use wasm_bindgen::{Clamped, JsCast};
+use web_sys::{CanvasRenderingContext2d, Element, HtmlCanvasElement, HtmlElement, ImageData};
+
+/// Dots per CSS pixel on paper: four give 384 dots an inch.
+const PRINT_SCALE: f64 = 4.0;
+
+/// A canvas ready to be drawn on.
+pub struct Pad {
+    /// The surface.
+    pub surface: CanvasBackend,
+    /// Its size.
+    pub frame: Frame,
+    /// Its colours.
+    pub theme: &'static Theme,
+    /// The element.
+    pub element: HtmlCanvasElement,
+}
+
+/// What a canvas is drawn for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Medium {
+    /// The screen, in its light or dark colours.
+    Screen,
+    /// Paper, wherever it is shown.
+    Paper,
+}
+
+/// Sizes a canvas of the markup for the screen and draws on it, clearing what was there. Nothing happens while it is
+/// not laid out.
+pub fn draw<T>(id: &str, drawing: impl FnOnce(&mut Pad) -> Result<T, ChartError>) -> Option<T> {
+    draw_on(&by_id(id), Medium::Screen, drawing)
+}
+
+/// The same for any canvas and medium.
+pub fn draw_on<T>(
+    element: &HtmlCanvasElement,
+    medium: Medium,
+    drawing: impl FnOnce(&mut Pad) -> Result<T, ChartError>,
+) -> Option<T> {
+    let bounds = element.unchecked_ref::<Element>().get_bounding_client_rect();
+    let scale = match medium {
+        Medium::Screen => dom::window().device_pixel_ratio().max(1.0),
+        Medium::Paper => PRINT_SCALE,
+    };
+    let (width, height) = (bounds.width() * scale, bounds.height() * scale);
+    if width < 32.0 || height < 16.0 {
+        return None;
+    }
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a canvas is small and positive")]
+    let (width_px, height_px) = (width.round() as u32, height.round() as u32);
+    // Setting the size clears the canvas, and makes what follows vector graphics again in print.
+    element.set_width(width_px);
+    element.set_height(height_px);
+    let surface = CanvasBackend::with_canvas_object(element.clone())?;
+    let theme = match medium {
+        Medium::Paper => &Theme::PRINT,
+        Medium::Screen if dark() => &Theme::DARK,
+        Medium::Screen => &Theme::LIGHT,
+    };
+    let frame = Frame::canvas(width_px, height_px, scale);
+    let mut pad = Pad { surface, frame, theme, element: element.clone() };
+    drawing(&mut pad).ok()
+}
+
+/// Empties a canvas.
+pub fn clear(id: &str) {
+    let element: HtmlCanvasElement = by_id(id);
+    element.set_width(element.width());
+}
+
+/// Whether the system asks for dark colours.
+pub fn dark() -> bool {
+    let query = dom::window().match_media("(prefers-color-scheme: dark)");
+    query.ok().flatten().is_some_and(|query| query.matches())
+}
+
+impl Pad {
+    /// Lays an image of `width` pixels across, four bytes a pixel, with its upper left corner at a point. Clear pixels
+    /// leave what is there.
+    pub fn image(&self, rgba: &[u8], width: usize, (left, top): (f64, f64)) {
+        let context = || context_of(&self.element);
+        let (Some(width), Some(context)) = (u32::try_from(width).ok().filter(|width| *width > 0), context()) else { return };
+        let Ok(image) = ImageData::new_with_u8_clamped_array(Clamped(rgba), width) else { return };
+        let canvas: HtmlCanvasElement = dom::make("canvas", "").unchecked_into();
+        canvas.set_width(width);
+        canvas.set_height(image.height());
+        if let Some(other) = context_of(&canvas) {
+            let _ = other.put_image_data(&image, 0.0, 0.0);
+            let _ = context.draw_image_with_html_canvas_element(&canvas, left, top);
+        }
+    }
+}
+
+fn context_of(canvas: &HtmlCanvasElement) -> Option<CanvasRenderingContext2d> {
+    canvas.get_context("2d").ok().flatten()?.dyn_into().ok()
+}
+
+/// Scales an element from its left edge; 1 is its full width.
+pub fn scale_across(element: &Element, fraction: f64) {
+    let style = element.unchecked_ref::<HtmlElement>().style();
+    let _ = style.set_property("transform", &format!("scaleX({fraction:.4})"));
+}
+
+/// A colour as style sheets write it.
+pub fn css(Rgb(red, green, blue): Rgb) -> String {
+    format!("rgb({red} {green} {blue})")
+}

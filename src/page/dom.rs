@@ -1,0 +1,175 @@
+//! Small helpers over the document.
+
+use crate::sheet::{Answer, NoteKind};
+use wasm_bindgen::prelude::*;
+use wasm_bindgen_futures::JsFuture;
+use web_sys::{Document, Element, Event, EventTarget, HtmlElement, HtmlInputElement, HtmlSelectElement, Window};
+
+/// The page's window.
+pub fn window() -> Window {
+    web_sys::window().expect("page code runs in a window")
+}
+
+/// The page's document.
+pub fn document() -> Document {
+    window().document().expect("a window has a document")
+}
+
+/// An element of the page's own markup.
+pub fn by_id<T: JsCast>(id: &str) -> T {
+    let element = document().get_element_by_id(id);
+    element
+        .and_then(|element| element.dyn_into().ok())
+        .unwrap_or_else(|| panic!("the page's own markup has #{id}"))
+}
+
+/// Shows or hides an element of the markup.
+pub fn show(id: &str, visible: bool) {
+    by_id::<HtmlElement>(id).set_hidden(!visible);
+}
+
+/// Sets an element's text.
+pub fn set_text(id: &str, text: &str) {
+    let element = by_id::<Element>(id);
+    // Writing the same text again would make a screen reader repeat it.
+    if element.text_content().as_deref() != Some(text) {
+        element.set_text_content(Some(text));
+    }
+}
+
+/// Shows a text in an element, or hides the element where there is none.
+pub fn set_message(id: &str, text: Option<&str>) {
+    set_text(id, text.unwrap_or(""));
+    show(id, text.is_some());
+}
+
+/// The element that carries the answer to a question.
+fn answer_element(key: &str) -> Option<Element> {
+    document().query_selector(&format!("[data-answer='{key}']")).ok().flatten()
+}
+
+/// Writes an answer's sentence.
+pub fn set_answer(key: &str, sentence: &str) {
+    if let Some(element) = answer_element(key)
+        && element.text_content().as_deref() != Some(sentence)
+    {
+        element.set_text_content(Some(sentence));
+    }
+}
+
+/// Shows an answer with its margin notes.
+pub fn show_answer(answer: Option<&Answer>) {
+    let Some(answer) = answer else { return };
+    set_answer(answer.key, &answer.sentence);
+    let parent: Element = by_id(&format!("{}-notes", answer.key));
+    parent.set_text_content(None);
+    for note in &answer.notes {
+        let item = make("li", &note.text);
+        item.set_class_name(match note.kind {
+            NoteKind::Remark => "remark",
+            NoteKind::Guess => "guess",
+            NoteKind::Attention => "attention",
+        });
+        append(&parent, &item);
+    }
+}
+
+/// A new element with a text.
+pub fn make(tag: &str, text: &str) -> Element {
+    let element = document().create_element(tag).expect("tag names here are valid");
+    element.set_text_content(Some(text));
+    element
+}
+
+/// Appends a child.
+pub fn append(parent: &Element, child: &Element) {
+    // Only a cycle or a foreign document could make this fail.
+    let _ = parent.append_child(child);
+}
+
+/// Sets an attribute whose name is valid.
+pub fn attribute(element: &Element, name: &str, value: &str) {
+    let _ = element.set_attribute(name, value);
+}
+
+/// Replaces an element's children with one child a text.
+pub fn list(id: &str, tag: &str, texts: impl IntoIterator<Item = String>) {
+    let parent = by_id::<Element>(id);
+    parent.set_text_content(None);
+    for text in texts {
+        append(&parent, &make(tag, &text));
+    }
+}
+
+/// A table row; cells from `numbers_from` on are numbers.
+pub fn row(cell_tag: &str, cells: &[String], numbers_from: usize) -> Element {
+    let row = make("tr", "");
+    for (column, text) in cells.iter().enumerate() {
+        let cell = make(if column == 0 && cell_tag == "td" { "th" } else { cell_tag }, text);
+        let scope = if cell_tag == "th" { Some("col") } else { (column == 0).then_some("row") };
+        if let Some(scope) = scope {
+            attribute(&cell, "scope", scope);
+        }
+        if column >= numbers_from {
+            cell.set_class_name("number");
+        }
+        append(&row, &cell);
+    }
+    row
+}
+
+/// Fills a table with a head and rows; columns from the second on are numbers.
+pub fn fill_table(table: &Element, head: &[String], rows: &[Vec<String>]) {
+    table.set_text_content(None);
+    let (top, body) = (make("thead", ""), make("tbody", ""));
+    append(&top, &row("th", head, 1));
+    for cells in rows {
+        append(&body, &row("td", cells, 1));
+    }
+    append(table, &top);
+    append(table, &body);
+}
+
+/// Listens for an event for the page's whole life.
+pub fn on(target: &EventTarget, event: &str, handler: impl FnMut(Event) + 'static) {
+    let closure = Closure::<dyn FnMut(Event)>::new(handler);
+    let _ = target.add_event_listener_with_callback(event, closure.as_ref().unchecked_ref());
+    closure.forget();
+}
+
+/// Listens for an event on an element of the markup.
+pub fn on_id(id: &str, event: &str, handler: impl FnMut(Event) + 'static) {
+    on(&by_id::<EventTarget>(id), event, handler);
+}
+
+/// The text in an input of the markup, trimmed.
+pub fn input_value(id: &str) -> String {
+    by_id::<HtmlInputElement>(id).value().trim().to_owned()
+}
+
+/// Writes into an input, unless the user is typing there.
+pub fn set_input(id: &str, value: &str) {
+    let input = by_id::<HtmlInputElement>(id);
+    let focused = document().active_element().is_some_and(|element| element.id() == id);
+    if !focused && input.value() != value {
+        input.set_value(value);
+    }
+}
+
+/// The value chosen in a select of the markup.
+pub fn selected(id: &str) -> String {
+    by_id::<HtmlSelectElement>(id).value()
+}
+
+/// Lets the browser paint and take input before going on.
+pub async fn next_turn() {
+    let turn = js_sys::Promise::new(&mut |resolve, _| {
+        let _ = window().set_timeout_with_callback(&resolve);
+    });
+    let _ = JsFuture::from(turn).await;
+}
+
+/// Milliseconds since the page was opened.
+pub fn now_ms() -> f64 {
+    window().performance().map_or(0.0, |performance| performance.now())
+}

@@ -1,0 +1,135 @@
+//! Question 1 on the page: what came in, while files are read and afterwards.
+
+use super::app::{Handle, Shown};
+use super::dom::{self, by_id};
+use super::{canvas, forms};
+use crate::chart::{BitMark, bit_weights};
+use crate::control::Word;
+use crate::pipeline::{Analysis, LayoutOrigin, Progress, Stage};
+use crate::sheet::wording::{bytes, counted, named, whole};
+use web_sys::Element;
+
+/// Missing words named on the page; the rest are counted.
+const MISSING_SHOWN: usize = 200;
+
+/// Moves the progress bar.
+pub fn show_progress(progress: &Progress, elapsed_ms: f64) {
+    let (done, total) = match progress.stage {
+        Stage::Reading => (progress.bytes.0 as f64, progress.bytes.1 as f64),
+        _ => (progress.frequencies.0 as f64, progress.frequencies.1 as f64),
+    };
+    let fraction = if total > 0.0 { (done / total).min(1.0) } else { 0.0 };
+    let text = match progress.stage {
+        Stage::Reading => format!(
+            "Reading: {} of {}, {} of {}{}.",
+            whole(progress.files.0),
+            counted(progress.files.1, "file", "files"),
+            bytes(progress.bytes.0),
+            bytes(progress.bytes.1),
+            time_left(fraction, elapsed_ms)
+        ),
+        Stage::Gathering | Stage::Placing | Stage::Weighing => "Sorting the states by frequency.".to_owned(),
+        _ => format!("Scoring: {} of {} frequencies.", whole(progress.frequencies.0), whole(progress.frequencies.1)),
+    };
+    dom::set_text("progress-text", &text);
+    let bar: Element = by_id("progress-bar");
+    dom::attribute(&bar, "aria-valuenow", &format!("{:.0}", 100.0 * fraction));
+    if let Some(fill) = bar.first_element_child() {
+        super::canvas::scale_across(&fill, fraction);
+    }
+}
+
+/// Nothing is said in the first second and below a tenth: the guess would jump about.
+fn time_left(fraction: f64, elapsed_ms: f64) -> String {
+    if fraction < 0.1 || elapsed_ms < 1000.0 {
+        return String::new();
+    }
+    let seconds = (elapsed_ms / fraction * (1.0 - fraction) / 1000.0).ceil();
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small whole number")]
+    let seconds = seconds as usize;
+    match seconds {
+        0..=90 => format!(", about {} left", counted(seconds, "second", "seconds")),
+        _ => format!(", about {} left", counted(seconds.div_ceil(60), "minute", "minutes")),
+    }
+}
+
+/// The question as far as it can be answered while files are being read.
+pub fn show_reading(app: &Handle) {
+    let state = app.borrow();
+    let Some(conductor) = state.conductor() else { return };
+    let progress = conductor.progress();
+    dom::show("came-in", true);
+    for id in ["strip", "plane", "words", "sheet", "layout-block", "left-out-block", "missing-block"] {
+        dom::show(id, false);
+    }
+    let sentence = format!(
+        "So far {} of {} have been read.",
+        whole(progress.files.0),
+        counted(progress.files.1, "S-parameter file", "S-parameter files")
+    );
+    dom::set_answer("came-in", &sentence);
+    dom::list("came-in-notes", "li", [conductor.naming().to_owned()].into_iter().filter(|text| !text.is_empty()));
+}
+
+/// The complete answer.
+pub fn show(shown: &Shown) {
+    let (report, sheet) = (&shown.report, &shown.sheet);
+    dom::show("came-in", true);
+    dom::show_answer(sheet.answer("came-in"));
+
+    let left_out: Element = by_id("left-out");
+    left_out.set_text_content(None);
+    for line in &sheet.left_out {
+        dom::append(&left_out, &dom::row("td", &[line.path.clone(), line.sentence.clone()], usize::MAX));
+    }
+    dom::show("left-out-block", !sheet.left_out.is_empty());
+    let count = sheet.left_out.len();
+    dom::set_text("left-out-summary", &format!("{}, each with the reason", counted(count, "file left out", "files left out")));
+
+    let missing = &report.intake.missing;
+    dom::show("missing-block", !missing.is_empty());
+    dom::set_text("missing-summary", &counted(missing.len(), "missing word", "missing words"));
+    let words: Vec<u32> = missing.iter().map(|word| word.0).collect();
+    dom::set_text("missing", &named("Word", "Words", &words, MISSING_SHOWN));
+
+    dom::show("layout-block", !report.intake.states.is_empty());
+    if let Ok(analysis) = &report.analysis {
+        forms::show_layout(&analysis.layout);
+        draw_weights(analysis);
+    }
+    dom::show("weights-figure", report.analysis.is_ok());
+    dom::set_text("layout-origin", &layout_origin(report.analysis.as_ref().ok()));
+}
+
+fn layout_origin(analysis: Option<&Analysis>) -> String {
+    match analysis.map(|analysis| &analysis.layout_origin) {
+        Some(LayoutOrigin::Guessed(reason)) => format!("A guess from the data: {reason} Correct it here where it is wrong."),
+        Some(LayoutOrigin::Given) => "As you gave it.".to_owned(),
+        None => "Give the layout of the control word here.".to_owned(),
+    }
+}
+
+fn draw_weights(analysis: &Analysis) {
+    let bits: Vec<BitMark> = analysis
+        .bit_weights
+        .iter()
+        .zip(0..)
+        .map(|(weight, bit)| {
+            // What the layout says that this bit alone does to the zero word.
+            let (layout, zero) = (&analysis.layout, analysis.layout.zero_word().0);
+            let (with, without) =
+                (layout.nominal(Word(zero | 1 << bit)), layout.nominal(Word(zero & !(1 << bit))));
+            let measured = |value| Some(value).filter(|_| weight.pairs > 0);
+            BitMark {
+                bit,
+                nominal_gain_db: with.gain_db - without.gain_db,
+                gain_db: measured(weight.gain_db),
+                nominal_phase_deg: with.phase_deg - without.phase_deg,
+                phase_deg: measured(weight.phase_deg),
+            }
+        })
+        .collect();
+    canvas::draw("weights-canvas", |pad| bit_weights(&mut pad.surface, pad.frame, pad.theme, &bits));
+    let caption = "What each bit does, the median over the design band: nominal against measured.";
+    dom::set_text("weights-caption", caption);
+}

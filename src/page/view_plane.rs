@@ -1,0 +1,190 @@
+//! Question 4 on the page: the gain-phase plane at the chosen frequency and all traces as density.
+
+use super::app::{self, Handle, Shown};
+use super::canvas::{self, Pad};
+use super::dom;
+use crate::chart::{
+    self, ChartError, DensityData, DensityRaster, Frame, PlaneData, PlaneWindow, Plot, Rgb, StatePalette, Values,
+};
+use crate::control::Setting;
+use crate::pipeline::protocol::{DensityFrame, Reply, Request, TraceQuantity};
+use crate::pipeline::{Analysis, Report, TransmissionParameter};
+use crate::plane::{Anchor, target_gain};
+use crate::sheet::wording::frequency;
+use num_complex::Complex64;
+
+/// Room above and below the nominal gains in the density plot, dB.
+const GAIN_MARGIN_DB: f64 = 3.0;
+
+/// The density pictures that workers have counted.
+#[derive(Default)]
+pub struct Pictures {
+    gain: Option<Picture>,
+    phase: Option<Picture>,
+}
+
+/// One picture, complete once nothing is pending.
+struct Picture {
+    made_of: MadeOf,
+    raster: DensityRaster,
+    pending: usize,
+}
+
+/// What a picture depends on: while this stays the same it need not be counted again.
+#[derive(Clone, PartialEq)]
+struct MadeOf {
+    frame: DensityFrame,
+    anchor: Anchor,
+    transmission: TransmissionParameter,
+    states: usize,
+}
+
+impl Pictures {
+    fn of(&mut self, quantity: TraceQuantity) -> &mut Option<Picture> {
+        match quantity {
+            TraceQuantity::RelativeGainDb => &mut self.gain,
+            TraceQuantity::RelativePhaseDeg => &mut self.phase,
+        }
+    }
+}
+
+/// Shows the question.
+pub fn show(app: &Handle, shown: &Shown) {
+    dom::show("plane", true);
+    dom::show_answer(shown.sheet.answer("plane"));
+    let Ok(analysis) = &shown.report.analysis else {
+        for id in ["plane-canvas", "gain-canvas", "phase-canvas"] {
+            canvas::clear(id);
+        }
+        return;
+    };
+    canvas::draw("plane-canvas", |pad| draw_plane(pad, &shown.report, analysis));
+    let here = frequency(shown.report.intake.frequency_hz[analysis.service.index]);
+    let colours = "hue follows the nominal phase, lightness the nominal gain";
+    dom::set_text("plane-caption", &format!("Every state at {here}, relative to the reference; {colours}."));
+    for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
+        show_density(app, shown, analysis, quantity);
+    }
+    dom::set_text("gain-caption", "Relative gain of all states against frequency.");
+    dom::set_text("phase-caption", "Relative phase of all states against frequency.");
+}
+
+/// Draws the gain-phase plane.
+pub fn draw_plane(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
+    let service = &analysis.service;
+    let states: Vec<Complex64> = service.transmission.iter().map(|t| t / service.reference).collect();
+    let nominal: Vec<Setting> =
+        report.intake.states.iter().map(|state| analysis.layout.nominal(state.word)).collect();
+    let palette = StatePalette::spanning(pad.theme.paper_kind, nominal.iter().map(|setting| setting.gain_db));
+    let colours: Vec<Rgb> =
+        nominal.iter().map(|setting| palette.colour(setting.gain_db, setting.phase_deg)).collect();
+    let targets: Vec<Complex64> = analysis.targets.iter().map(|target| target_gain(target.setting)).collect();
+    let data = PlaneData {
+        states: &states,
+        colours: &colours,
+        palette: Some(&palette),
+        targets: &targets,
+        tolerance: None,
+        highlight: None,
+        window: PlaneWindow::whole(&states),
+    };
+    chart::plane(&mut pad.surface, pad.frame, pad.theme, &data).map(|_| ())
+}
+
+fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: TraceQuantity) {
+    let id = match quantity {
+        TraceQuantity::RelativeGainDb => "gain-canvas",
+        TraceQuantity::RelativePhaseDeg => "phase-canvas",
+    };
+    let drawn = canvas::draw(id, |pad| {
+        let data = density_data(&shown.report, analysis, quantity);
+        let frame = density_frame(pad.frame, &data, quantity);
+        let made_of = MadeOf {
+            frame,
+            anchor: analysis.anchor,
+            transmission: shown.report.settings.transmission,
+            states: shown.report.intake.states.len(),
+        };
+        let theme = pad.theme;
+        let mut state = app.borrow_mut();
+        let picture = state.pictures.of(quantity).as_ref().filter(|picture| picture.made_of == made_of);
+        let is_under_way = picture.is_some();
+        if let Some(picture) = picture.filter(|picture| picture.pending == 0) {
+            let plot = chart::density_plot(pad.frame, &data);
+            let rgba = picture.raster.to_rgba(theme.paper_kind, data.traces);
+            pad.image(&rgba, frame.width, (plot.area.left, plot.area.top));
+        }
+        chart::density_axes(&mut pad.surface, pad.frame, theme, &data)?;
+        Ok((made_of, is_under_way))
+    });
+    if let Some((made_of, false)) = drawn {
+        count(app, made_of, quantity);
+    }
+}
+
+fn density_data<'a>(report: &'a Report, analysis: &Analysis, quantity: TraceQuantity) -> DensityData<'a> {
+    let grid = &report.intake.frequency_hz;
+    let gains = || analysis.targets.iter().map(|target| target.setting.gain_db);
+    let (name, range, kind) = match quantity {
+        TraceQuantity::RelativeGainDb => {
+            let low = gains().fold(0.0, f64::min) - GAIN_MARGIN_DB;
+            let high = gains().fold(0.0, f64::max) + GAIN_MARGIN_DB;
+            ("Relative gain, dB", (low, high), Values::Plain)
+        }
+        TraceQuantity::RelativePhaseDeg => ("Relative phase, °", (-180.0, 180.0), Values::WrappedDegrees),
+    };
+    DensityData {
+        name,
+        frequency_hz: grid,
+        range,
+        kind,
+        traces: u32::try_from(report.intake.states.len()).unwrap_or(u32::MAX),
+        curves: &[],
+        limits: &[],
+        design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
+        cursor_hz: Some(grid[analysis.service.index]),
+    }
+}
+
+fn density_frame(frame: Frame, data: &DensityData, quantity: TraceQuantity) -> DensityFrame {
+    let plot: Plot = chart::density_plot(frame, data);
+    let (width, height) = plot.raster_size();
+    let ghz = |hz: Option<&f64>| hz.map_or(f64::NAN, |hz| hz / 1e9);
+    DensityFrame {
+        quantity,
+        width,
+        height,
+        frequency_ghz: (ghz(data.frequency_hz.first()), ghz(data.frequency_hz.last())),
+        values: data.range,
+    }
+}
+
+/// Asks every worker for its columns and adds them up.
+fn count(app: &Handle, made_of: MadeOf, quantity: TraceQuantity) {
+    let owners: Vec<usize> = app::worker_ranges(app)
+        .iter()
+        .enumerate()
+        .filter(|(_, range)| !range.is_empty())
+        .map(|(worker, _)| worker)
+        .collect();
+    let frame = made_of.frame;
+    *app.borrow_mut().pictures.of(quantity) =
+        Some(Picture {
+            raster: DensityRaster::new(frame.width, frame.height),
+            pending: owners.len(),
+            made_of: made_of.clone(),
+        });
+    for worker in owners {
+        let made_of = made_of.clone();
+        app::ask(app, worker, Request::Density(frame), move |app, reply| {
+            let mut state = app.borrow_mut();
+            let slot = state.pictures.of(quantity);
+            let Some(picture) = slot.as_mut().filter(|picture| picture.made_of == made_of) else { return };
+            match reply {
+                Reply::Density(raster) if picture.raster.add(&raster).is_ok() => picture.pending -= 1,
+                // The workers hold something newer by now: the next report asks again.
+                _ => *slot = None,
+            }
+        });
+    }
+}

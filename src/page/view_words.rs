@@ -1,0 +1,156 @@
+//! Question 5 on the page: errors of the mappings, the ladder, and the look-up of one setting.
+
+use super::app::Shown;
+use super::canvas::{self, Pad};
+use super::dom::{self, by_id};
+use crate::chart::{ChartError, Curve, CurvesData, Role, Vertical, curves};
+use crate::control::Setting;
+use crate::pipeline::{Analysis, Mapping, Report};
+use crate::plane::{Score, target_gain, wrap_deg};
+use crate::sheet::band::{over_band, score_of};
+use crate::sheet::wording::{decibels, degrees, frequency, percent, ratio_percent};
+use crate::sheet::{Figure, LadderRow};
+use web_sys::Element;
+
+/// The mappings in the order in which they are drawn, the chosen words on top.
+const MAPPINGS: [(Mapping, &str, Role); 3] = [
+    (Mapping::Chosen, "chosen", Role::Main),
+    (Mapping::Held, "held", Role::Third),
+    (Mapping::Nominal, "nominal", Role::Second),
+];
+
+/// Shows the question.
+pub fn show(shown: &Shown) {
+    dom::show("words", true);
+    dom::show_answer(shown.sheet.answer("words"));
+    let Ok(analysis) = &shown.report.analysis else {
+        for id in ["error-canvas", "share-canvas"] {
+            canvas::clear(id);
+        }
+        return;
+    };
+    canvas::draw("error-canvas", |pad| draw_errors(pad, &shown.report, analysis));
+    canvas::draw("share-canvas", |pad| draw_share(pad, &shown.report, analysis));
+    dom::set_text("error-caption", "RMS relative vector error of the three mappings against frequency.");
+    dom::set_text("share-caption", "Settings within both tolerances against frequency.");
+    show_scores(&shown.report, analysis);
+    show_ladder(&shown.sheet.ladder);
+    show_lookup(shown);
+}
+
+/// Draws the RMS relative vector error of the three mappings.
+pub fn draw_errors(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
+    let vertical = Vertical::Linear { from_zero: true };
+    draw_curves(pad, report, analysis, "RMS vector error, %", vertical, |score| 100.0 * score.rms_vector_error)
+}
+
+/// Draws the share within both tolerances of the three mappings.
+pub fn draw_share(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
+    let vertical = Vertical::Between(0.0, 100.0);
+    draw_curves(pad, report, analysis, "Within both tolerances, %", vertical, |score| score.within_both_pct)
+}
+
+fn draw_curves(
+    pad: &mut Pad,
+    report: &Report,
+    analysis: &Analysis,
+    name: &str,
+    vertical: Vertical,
+    value: impl Fn(&Score) -> f64,
+) -> Result<(), ChartError> {
+    let grid = &report.intake.frequency_hz;
+    let values = MAPPINGS.map(|(mapping, ..)| -> Vec<Option<f64>> {
+        let at = |at| Some(value(score_of(at, mapping))).filter(|value| value.is_finite());
+        analysis.frequencies.iter().map(at).collect()
+    });
+    let lines: Vec<Curve> = MAPPINGS
+        .iter()
+        .zip(&values)
+        .map(|(&(_, label, role), values)| Curve { label, values, role })
+        .collect();
+    let data = CurvesData {
+        name,
+        frequency_hz: grid,
+        curves: &lines,
+        vertical,
+        limit: None,
+        design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
+        cursor_hz: Some(grid[analysis.service.index]),
+    };
+    curves(&mut pad.surface, pad.frame, pad.theme, &data).map(|_| ())
+}
+
+fn show_scores(report: &Report, analysis: &Analysis) {
+    let grid = &report.intake.frequency_hz;
+    let at = &analysis.frequencies[analysis.service.index];
+    let here = frequency(grid[analysis.service.index]);
+    let head = ["Mapping", "RMS gain error", "RMS phase error", "RMS vector error", "Within gain", "Within phase", "Within both"];
+    let cells = |label: String, score: &Score| {
+        vec![
+            label,
+            decibels(score.rms_gain_error_db),
+            degrees(score.rms_phase_error_deg),
+            ratio_percent(score.rms_vector_error),
+            percent(score.within_gain_pct),
+            percent(score.within_phase_pct),
+            percent(score.within_both_pct),
+        ]
+    };
+    let mut rows: Vec<Vec<String>> =
+        MAPPINGS.iter().map(|&(mapping, name, _)| cells(format!("{name}, at {here}"), score_of(at, mapping))).collect();
+    rows.extend(MAPPINGS.iter().filter_map(|&(mapping, name, _)| {
+        let band = over_band(&analysis.frequencies, &analysis.design_band, mapping)?;
+        Some(cells(format!("{name}, over the design band"), &band.score))
+    }));
+    dom::fill_table(&by_id::<Element>("scores"), &head.map(str::to_owned), &rows);
+}
+
+fn show_ladder(ladder: &[LadderRow]) {
+    let sentences: Vec<&str> = ladder.iter().map(|row| row.sentence.as_str()).collect();
+    dom::set_text("ladder-sentence", &sentences.join(" "));
+    let (head, rows) = ladder_table(ladder);
+    dom::fill_table(&by_id::<Element>("ladder"), &head, &rows);
+}
+
+/// The ladder as a head and rows of texts.
+pub fn ladder_table(ladder: &[LadderRow]) -> (Vec<String>, Vec<Vec<String>>) {
+    let names = ladder.iter().max_by_key(|row| row.figures.len()).map_or(&[][..], |row| &row.figures);
+    let head = std::iter::once("Step".to_owned()).chain(names.iter().map(|figure| figure.label.to_owned()));
+    let cell = |row: &LadderRow, name: &Figure| {
+        row.figures.iter().find(|figure| figure.name == name.name).map_or("–".to_owned(), |figure| figure.text.clone())
+    };
+    let rows = ladder.iter().map(|row| {
+        std::iter::once(row.label.clone()).chain(names.iter().map(|name| cell(row, name))).collect()
+    });
+    (head.collect(), rows.collect())
+}
+
+/// The chosen word for the setting typed in.
+pub fn show_lookup(shown: &Shown) {
+    let wanted = (dom::input_value("lookup-gain").parse::<f64>(), dom::input_value("lookup-phase").parse::<f64>());
+    let text = match (wanted, &shown.report.analysis) {
+        ((Ok(gain_db), Ok(phase_deg)), Ok(analysis)) if gain_db.is_finite() && phase_deg.is_finite() => {
+            lookup(&shown.report, analysis, Setting { gain_db, phase_deg })
+        }
+        _ => "Give a gain in dB and a phase in degrees as plain numbers.".to_owned(),
+    };
+    dom::set_text("lookup-answer", &text);
+}
+
+fn lookup(report: &Report, analysis: &Analysis, wanted: Setting) -> String {
+    let z = target_gain(wanted);
+    let service = &analysis.service;
+    let relative = service.transmission.iter().map(|t| t / service.reference);
+    let nearest = relative.enumerate().min_by(|a, b| (a.1 - z).norm_sqr().total_cmp(&(b.1 - z).norm_sqr()));
+    let Some((state, gain)) = nearest else { return String::new() };
+    let word = report.intake.states[state].word.0;
+    let digits = analysis.layout.bits().div_ceil(4);
+    format!(
+        "At {} the nearest state is word {word} (hexadecimal {word:0digits$X}): {} and {} relative to the reference, \
+         {} from what was asked.",
+        frequency(report.intake.frequency_hz[service.index]),
+        decibels(20.0 * gain.norm().log10()),
+        degrees(wrap_deg(gain.arg().to_degrees())),
+        ratio_percent((gain - z).norm() / z.norm())
+    )
+}

@@ -1,0 +1,128 @@
+//! What is worked out at one frequency, from the transmission of all states there and the plan.
+
+use super::protocol::{FrequencyScores, LadderScores, Plan};
+use super::report::{Served, Service};
+use crate::control::Word;
+use crate::plane::{
+    EffectiveBits, Place, PreparedTargets, ResolvedAnchor, Score, StateError, StateIndex, Tolerance, score,
+};
+use crate::table::{Usage, choose, errors_of_states, nominal_errors};
+use num_complex::Complex64;
+
+/// A plan with everything that the loop over frequencies would otherwise look up again.
+pub struct FrequencyWork {
+    words: Vec<Word>,
+    targets: PreparedTargets,
+    tolerance: Tolerance,
+    reference: Option<ResolvedAnchor>,
+    /// The references of the ladder; the one in use is scored once.
+    ladder: Vec<ResolvedAnchor>,
+    zero_word: Option<usize>,
+    effective_bits: EffectiveBits,
+}
+
+impl FrequencyWork {
+    /// Prepares a plan for a run with these words, ascending.
+    pub fn new(plan: &Plan, words: &[Word]) -> Self {
+        let index = StateIndex::new(words);
+        let resolve = |anchor: &crate::plane::Anchor| anchor.resolve(&plan.layout, words, &index);
+        Self {
+            targets: PreparedTargets::new(plan.layout.targets(), &index),
+            tolerance: plan.tolerance,
+            reference: resolve(&plan.reference),
+            ladder: plan.ladder.iter().filter_map(|(_, anchor)| resolve(anchor)).collect(),
+            zero_word: index.position(plan.layout.zero_word()),
+            effective_bits: EffectiveBits::new(&plan.layout, &index),
+            words: words.to_vec(),
+        }
+    }
+
+    fn score(&self, errors: &[Option<StateError>]) -> Score {
+        score(&self.targets.targets, errors, &self.tolerance)
+    }
+
+    /// Nominal and chosen words under one reference, with the chosen states.
+    fn under(&self, anchor: &ResolvedAnchor, transmission: &[Complex64]) -> Option<(LadderScores, Vec<u32>)> {
+        let reference = anchor.reference(transmission)?;
+        let places = Place::all(transmission, reference);
+        let relative: Vec<Complex64> = places.iter().map(|place| place.relative).collect();
+        let chosen = choose(&self.targets, &relative, &self.words);
+        let scores = LadderScores {
+            reference,
+            nominal: self.score(&nominal_errors(&self.targets, &places)),
+            chosen: self.score(&errors_of_states(&self.targets, &places, &chosen)),
+        };
+        Some((scores, chosen))
+    }
+}
+
+/// Scores one frequency and chooses its states. `None` where the reference cannot be told.
+pub fn score_frequency(
+    work: &FrequencyWork,
+    transmission: &[Complex64],
+) -> Option<(FrequencyScores, Vec<u32>)> {
+    let in_use = work.reference.as_ref()?;
+    let (scores, chosen) = work.under(in_use, transmission)?;
+    let ladder = work.ladder.iter().map(|anchor| {
+        if anchor == in_use { Some(scores) } else { work.under(anchor, transmission).map(|(scores, _)| scores) }
+    });
+    let relative = |state: usize| transmission[state] / scores.reference;
+    let result = FrequencyScores {
+        reference: scores.reference,
+        zero_word: work.zero_word.map(|state| transmission[state]),
+        nominal: scores.nominal,
+        chosen: scores.chosen,
+        gain_effective_bits: work.effective_bits.gain(relative),
+        phase_effective_bits: work.effective_bits.phase(relative),
+        ladder: ladder.collect::<Option<_>>()?,
+    };
+    Some((result, chosen))
+}
+
+/// The reference in use at one frequency; `None` where it cannot be told.
+pub fn reference_at(work: &FrequencyWork, transmission: &[Complex64]) -> Option<Complex64> {
+    work.reference.as_ref()?.reference(transmission)
+}
+
+/// Scores fixed states, one a target, under a known reference.
+pub fn score_held(
+    work: &FrequencyWork,
+    reference: Complex64,
+    transmission: &[Complex64],
+    states: &[u32],
+) -> Score {
+    let places = Place::all(transmission, reference);
+    work.score(&errors_of_states(&work.targets, &places, states))
+}
+
+/// How every target is served at one frequency.
+pub fn service_at(
+    work: &FrequencyWork,
+    index: usize,
+    reference: Complex64,
+    transmission: &[Complex64],
+    chosen: &[u32],
+) -> Service {
+    let places = Place::all(transmission, reference);
+    let served = |(&state, error): (&u32, Option<StateError>)| {
+        error.map(|error| Served { state: state as usize, error })
+    };
+    let chosen_errors = errors_of_states(&work.targets, &places, chosen);
+    let nominal_errors = nominal_errors(&work.targets, &places);
+    let usage = Usage::of(chosen, transmission.len());
+    Service {
+        index,
+        reference,
+        transmission: transmission.to_vec(),
+        nominal: work
+            .targets
+            .nominal_state
+            .iter()
+            .zip(nominal_errors)
+            .map(|(state, error)| state.as_ref().and_then(|state| served((state, error))))
+            .collect(),
+        chosen: chosen.iter().zip(chosen_errors).filter_map(served).collect(),
+        unused_states: usage.unused,
+        shared_states: usage.shared,
+    }
+}

@@ -1,0 +1,199 @@
+//! What the conductor asks of a worker, and what it gets back. Plain values, encoded as one buffer each way.
+
+use super::report::Service;
+use super::settings::TransmissionParameter;
+use crate::chart::DensityRaster;
+use crate::control::{Layout, Word};
+use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance};
+use crate::run::{BitWeight, FileReport};
+use num_complex::Complex64;
+use serde::{Deserialize, Serialize};
+use std::ops::Range;
+
+/// A file to be read. Whoever carries the request adds the bytes.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Ticket {
+    /// Index into the run's files.
+    pub file: usize,
+    /// The file's name, for the port count and for errors.
+    pub name: String,
+    /// Size in bytes as offered, for the progress.
+    pub bytes: u64,
+}
+
+/// Some states' transmission over a range of frequencies, on its way from the worker that read them to the
+/// worker that owns the frequencies.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Parcel {
+    /// Positions of the states among the run's states.
+    pub positions: Vec<u32>,
+    /// State-major: all frequencies of the first state, then of the second, …
+    pub transmission: Vec<Complex64>,
+}
+
+/// What the conductor has decided for the whole band: all that a worker needs to analyse its frequencies.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Plan {
+    /// The layout in use.
+    pub layout: Layout,
+    /// The tolerances in use.
+    pub tolerance: Tolerance,
+    /// The reference in use.
+    pub reference: Anchor,
+    /// The references that the ladder compares, the zero word's first where it exists.
+    pub ladder: Vec<(ReferencePolicy, Anchor)>,
+}
+
+/// Scores at one frequency, before the held words are known.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FrequencyScores {
+    /// What all states are divided by.
+    pub reference: Complex64,
+    /// Transmission of the zero word, where it was measured.
+    pub zero_word: Option<Complex64>,
+    /// The nominal words under the reference in use.
+    pub nominal: Score,
+    /// The best states under the reference in use.
+    pub chosen: Score,
+    /// Effective bits of gain, where they can be told.
+    pub gain_effective_bits: Option<f64>,
+    /// Effective bits of phase, where they can be told.
+    pub phase_effective_bits: Option<f64>,
+    /// Per reference of the ladder: the reference, nominal words, chosen words.
+    pub ladder: Vec<LadderScores>,
+}
+
+/// One reference of the ladder at one frequency.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LadderScores {
+    /// What all states are divided by.
+    pub reference: Complex64,
+    /// The nominal words.
+    pub nominal: Score,
+    /// The best states.
+    pub chosen: Score,
+}
+
+/// A trace's quantity in the density picture.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum TraceQuantity {
+    /// 20·log10 |G|, dB.
+    RelativeGainDb,
+    /// Phase of G, degrees, wrapped.
+    RelativePhaseDeg,
+}
+
+/// The picture that a density request draws into.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct DensityFrame {
+    /// What is drawn upwards.
+    pub quantity: TraceQuantity,
+    /// Pixels across the whole frequency axis.
+    pub width: usize,
+    /// Pixels upwards.
+    pub height: usize,
+    /// Frequencies at the left and at the right edge, GHz.
+    pub frequency_ghz: (f64, f64),
+    /// Values at the bottom and at the top edge.
+    pub values: (f64, f64),
+}
+
+/// What a worker is asked.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Request {
+    /// Read files and keep them.
+    Read(Vec<Ticket>),
+    /// Forget everything but the files that were read.
+    Gather {
+        /// The files to send, in this order.
+        files: Vec<usize>,
+        /// Which S-parameter is the transmission.
+        transmission: TransmissionParameter,
+        /// One parcel for each of these ranges of frequency indices.
+        ranges: Vec<Range<usize>>,
+    },
+    /// Own a range of frequencies.
+    Place {
+        /// All frequencies of the run in hertz.
+        frequency_hz: Vec<f64>,
+        /// Frequency indices to own; the parcels hold one more at the end where the grid goes on.
+        range: Range<usize>,
+        /// Words of all states, ascending.
+        words: Vec<Word>,
+        /// Every worker's states over the range.
+        parcels: Vec<Parcel>,
+    },
+    /// The weight of every bit at every frequency owned.
+    Weights {
+        /// Bits of the word.
+        bits: usize,
+    },
+    /// Every state's transmission at one frequency owned.
+    StatesAt {
+        /// Frequency index.
+        index: usize,
+    },
+    /// Take this plan for all that follows.
+    Plan(Box<Plan>),
+    /// Score a part of the frequencies owned, and keep the chosen states.
+    Analyse(Range<usize>),
+    /// How every target is served at one frequency owned.
+    ServiceAt {
+        /// Frequency index.
+        index: usize,
+    },
+    /// Score a fixed state per target over a part of the frequencies owned.
+    Held {
+        /// Position of the state that serves each target.
+        states: Vec<u32>,
+        /// Frequency indices.
+        range: Range<usize>,
+    },
+    /// All states' traces over the frequencies owned, counted per pixel.
+    Density(DensityFrame),
+    /// One state's relative gain over the frequencies owned.
+    Trace {
+        /// Position of the state.
+        state: usize,
+    },
+}
+
+/// What a worker answers.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Reply {
+    /// To [`Request::Read`].
+    Read(Vec<FileReport>),
+    /// To [`Request::Gather`]: a parcel for each range; positions are those of the request's files.
+    Gathered(Vec<Parcel>),
+    /// To requests that only change what the worker holds.
+    Done,
+    /// To [`Request::Weights`]: per frequency owned, per bit.
+    Weights(Vec<Vec<BitWeight>>),
+    /// To [`Request::StatesAt`].
+    States(Vec<Complex64>),
+    /// To [`Request::Analyse`]: per frequency of the range.
+    Scores(Vec<FrequencyScores>),
+    /// To [`Request::ServiceAt`].
+    Service(Box<Service>),
+    /// To [`Request::Held`]: per frequency of the range.
+    Held(Vec<Score>),
+    /// To [`Request::Density`]: this worker's columns counted, the others zero.
+    Density(DensityRaster),
+    /// To [`Request::Trace`]: relative gain at each frequency owned.
+    Trace(Vec<Complex64>),
+    /// The worker was asked for something that it does not hold.
+    Refused(String),
+}
+
+/// Why a message could not be decoded.
+pub type CodecError = postcard::Error;
+
+/// A message as one buffer.
+pub fn encode<T: Serialize>(message: &T) -> Result<Vec<u8>, CodecError> {
+    postcard::to_stdvec(message)
+}
+
+/// A buffer as a message.
+pub fn decode<'a, T: Deserialize<'a>>(buffer: &'a [u8]) -> Result<T, CodecError> {
+    postcard::from_bytes(buffer)
+}

@@ -1,0 +1,197 @@
+//! From readings of single files to what came in: which become states, and why the others do not.
+
+use super::intake::{FileFacts, FileReport, Intake, LeftOut, LeftOutReason, State};
+use crate::control::Word;
+use sha2::{Digest, Sha256};
+use std::collections::{BTreeMap, HashMap};
+use std::fmt::Write;
+
+/// A file as it was offered, in natural order of the paths.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Offer {
+    /// Path below the dropped folder.
+    pub path: String,
+    /// Size in bytes.
+    pub bytes: u64,
+    /// Whether its name ends like an S-parameter file's; if not it is not read.
+    pub is_s_parameter_file: bool,
+}
+
+/// Makes the intake of a run. `words` and `reports` run beside `offers`; a file that has not been read (yet) has
+/// no report and is not mentioned.
+///
+/// The grid and the reference impedance are those that most readable two-port files share (ties: the earliest
+/// file's); a word that two usable files give is taken from the first of them.
+pub fn assemble(
+    source: &str,
+    naming: &str,
+    offers: &[Offer],
+    words: &[Option<Word>],
+    reports: &[Option<FileReport>],
+) -> Intake {
+    let mut left_out: Vec<(usize, LeftOutReason)> = Vec::new();
+    let mut usable: Vec<(usize, Word, &FileFacts)> = Vec::new();
+    for (file, offer) in offers.iter().enumerate() {
+        if !offer.is_s_parameter_file {
+            left_out.push((file, LeftOutReason::NotSParameters));
+            continue;
+        }
+        let Some(report) = &reports[file] else { continue };
+        match (&report.outcome, words[file]) {
+            (Err(fault), _) => left_out.push((file, LeftOutReason::Unreadable(fault.clone()))),
+            (Ok(facts), _) if facts.ports != 2 => left_out.push((file, LeftOutReason::Ports(facts.ports))),
+            (Ok(_), None) => left_out.push((file, LeftOutReason::NoWord)),
+            (Ok(facts), Some(word)) => usable.push((file, word, facts)),
+        }
+    }
+
+    let grids = usable.iter().map(|&(_, _, facts)| facts.frequency_hz.as_slice());
+    let grid = most_common(grids, same_grid);
+    let usable = keep(usable, &mut left_out, |facts| {
+        let (first, last) = (facts.frequency_hz.first(), facts.frequency_hz.last());
+        let differs = !grid.is_some_and(|grid| same_grid(&facts.frequency_hz, grid));
+        differs.then(|| LeftOutReason::OtherGrid {
+            points: facts.frequency_hz.len(),
+            first_hz: first.copied().unwrap_or(0.0),
+            last_hz: last.copied().unwrap_or(0.0),
+        })
+    });
+    let ohms: Vec<f64> = usable.iter().map(|&(_, _, facts)| facts.reference_ohm).collect();
+    let reference_ohm = *most_common(ohms.iter(), |a, b| a == b).unwrap_or(&50.0);
+    let usable = keep(usable, &mut left_out, |facts| {
+        (facts.reference_ohm != reference_ohm)
+            .then_some(LeftOutReason::OtherReference { reference_ohm: facts.reference_ohm })
+    });
+
+    let mut by_word: BTreeMap<Word, (usize, &FileFacts)> = BTreeMap::new();
+    for (file, word, facts) in usable {
+        if let Some(&(kept, _)) = by_word.get(&word) {
+            left_out.push((file, LeftOutReason::Doubled { word, kept: offers[kept].path.clone() }));
+        } else {
+            by_word.insert(word, (file, facts));
+        }
+    }
+    left_out.sort_by_key(|(file, _)| *file);
+
+    let facts = || by_word.values().map(|(_, facts)| *facts);
+    let largest = |of: fn(&FileFacts) -> f64| facts().map(of).fold(0.0, f64::max);
+    let states: Vec<State> = by_word.iter().map(|(&word, &(file, _))| State { word, file }).collect();
+    let mut intake = Intake {
+        source: source.to_owned(),
+        paths: offers.iter().map(|offer| offer.path.clone()).collect(),
+        bytes: reports.iter().flatten().map(|report| report.bytes).sum(),
+        digest: input_digest(states.iter().filter_map(|state| reports[state.file].as_ref()).map(|r| &r.digest)),
+        naming: naming.to_owned(),
+        frequency_hz: grid.map(<[f64]>::to_vec).unwrap_or_default(),
+        reference_ohm,
+        bits: 0,
+        missing: Vec::new(),
+        left_out: left_out
+            .into_iter()
+            .map(|(file, reason)| LeftOut { path: offers[file].path.clone(), reason })
+            .collect(),
+        warnings: count_warnings(facts()),
+        one_path: !by_word.is_empty() && facts().all(|facts| facts.one_path),
+        largest_s11: largest(|facts| facts.largest_s11),
+        largest_s22: largest(|facts| facts.largest_s22),
+        states,
+    };
+    intake.expect_bits(intake.word_bits());
+    intake
+}
+
+impl Intake {
+    /// Bits that the largest word needs, at least 1.
+    pub fn word_bits(&self) -> usize {
+        let largest = self.states.last().map_or(0, |state| state.word.0);
+        (u32::BITS - largest.leading_zeros()).max(1) as usize
+    }
+
+    /// Sets the number of bits of the word, and with it which words are missing.
+    pub fn expect_bits(&mut self, bits: usize) {
+        self.bits = bits;
+        self.missing.clear();
+        let mut present = self.states.iter().map(|state| state.word.0).peekable();
+        for word in 0..1_u32 << bits.min(31) {
+            if present.next_if_eq(&word).is_none() {
+                self.missing.push(Word(word));
+            }
+        }
+    }
+
+    /// The words of the states, ascending.
+    pub fn words(&self) -> Vec<Word> {
+        self.states.iter().map(|state| state.word).collect()
+    }
+}
+
+type Usable<'a> = (usize, Word, &'a FileFacts);
+
+/// Splits off the files for which `refuse` has a reason.
+fn keep<'a>(
+    usable: Vec<Usable<'a>>,
+    left_out: &mut Vec<(usize, LeftOutReason)>,
+    refuse: impl Fn(&FileFacts) -> Option<LeftOutReason>,
+) -> Vec<Usable<'a>> {
+    let mut kept = Vec::with_capacity(usable.len());
+    for entry in usable {
+        match refuse(entry.2) {
+            Some(reason) => left_out.push((entry.0, reason)),
+            None => kept.push(entry),
+        }
+    }
+    kept
+}
+
+/// Grids are the same when every frequency agrees to 1e-9 of itself: analysers and text conversions round.
+fn same_grid(a: &[f64], b: &[f64]) -> bool {
+    a.len() == b.len() && a.iter().zip(b).all(|(a, b)| (a - b).abs() <= 1e-9 * a.abs().max(b.abs()))
+}
+
+/// The item that most others equal; the earliest of equals.
+fn most_common<'a, T: ?Sized>(
+    items: impl Iterator<Item = &'a T>,
+    same: impl Fn(&'a T, &'a T) -> bool,
+) -> Option<&'a T> {
+    let mut kinds: Vec<(&T, usize)> = Vec::new();
+    for item in items {
+        match kinds.iter_mut().find(|(kind, _)| same(kind, item)) {
+            Some((_, count)) => *count += 1,
+            None => kinds.push((item, 1)),
+        }
+    }
+    let most = kinds.iter().map(|(_, count)| *count).max()?;
+    kinds.into_iter().find(|(_, count)| *count == most).map(|(kind, _)| kind)
+}
+
+fn count_warnings<'a>(facts: impl Iterator<Item = &'a FileFacts>) -> Vec<(String, usize)> {
+    let mut counts: HashMap<&str, usize> = HashMap::new();
+    let mut order: Vec<&str> = Vec::new();
+    for (_, message) in facts.flat_map(|facts| &facts.warnings) {
+        let count = counts.entry(message).or_insert(0);
+        if *count == 0 {
+            order.push(message);
+        }
+        *count += 1;
+    }
+    order.into_iter().map(|message| (message.to_owned(), counts[message])).collect()
+}
+
+/// SHA-256 over the contents' SHA-256 in lower-case hexadecimal, sorted, each followed by a line feed.
+fn input_digest<'a>(digests: impl Iterator<Item = &'a [u8; 32]>) -> String {
+    let mut lines: Vec<String> = digests.map(|digest| hexadecimal(digest)).collect();
+    lines.sort_unstable();
+    let mut hasher = Sha256::new();
+    for line in &lines {
+        hasher.update(line.as_bytes());
+        hasher.update(b"\n");
+    }
+    hexadecimal(&hasher.finalize())
+}
+
+fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
+    })
+}

@@ -1,0 +1,316 @@
+//! The whole path from files to the report, in turn and without a browser.
+
+use std::collections::BTreeMap;
+use sweepfold::control::{Layout, Quantity, Word};
+use sweepfold::pipeline::in_turn::{self, Source};
+use sweepfold::pipeline::protocol::{Reply, Request};
+use sweepfold::pipeline::{Conductor, LayoutOrigin, NoAnalysis, Report, Settings, Share, Stage};
+use sweepfold::plane::ReferencePolicy;
+use sweepfold::run::{LeftOutReason, Offer};
+
+/// Files in memory.
+#[derive(Clone, Default)]
+struct Folder(BTreeMap<String, Vec<u8>>);
+
+impl Source for Folder {
+    fn offers(&self) -> Vec<Offer> {
+        let offer = |(path, bytes): (&String, &Vec<u8>)| Offer {
+            path: path.clone(),
+            bytes: bytes.len() as u64,
+            is_s_parameter_file: sweepfold::control::naming::is_s_parameter_name(path).is_some(),
+        };
+        self.0.iter().map(offer).collect()
+    }
+
+    fn bytes(&self, path: &str) -> Vec<u8> {
+        self.0[path].clone()
+    }
+}
+
+impl Folder {
+    fn with(mut self, path: &str, bytes: impl Into<Vec<u8>>) -> Self {
+        self.0.insert(path.to_owned(), bytes.into());
+        self
+    }
+
+    fn without(mut self, path: &str) -> Self {
+        assert!(self.0.remove(path).is_some());
+        self
+    }
+}
+
+const POINTS: usize = 7;
+
+/// A sweep of an ideal part with two gain bits of 1 dB (bits 0 and 1) and three phase bits of 45° lagging (bits 2 to
+/// 4), behind a line whose delay turns the phase along the sweep.
+fn sweep(word: u32) -> String {
+    sweep_of(word, POINTS, 50.0)
+}
+
+fn sweep_of(word: u32, points: usize, ohm: f64) -> String {
+    let (gain_code, phase_code) = (word & 3, word >> 2 & 7);
+    let mut text = format!("! word {word}\n# GHz S DB R {ohm}\n");
+    for point in 0..points {
+        let frequency_ghz = 8.0 + point as f64 * 0.5;
+        let gain_db = -6.0 - f64::from(gain_code);
+        let phase_deg = -40.0 * frequency_ghz - 45.0 * f64::from(phase_code);
+        text += &format!("{frequency_ghz} -20 10 {gain_db} {phase_deg} {gain_db} {phase_deg} -18 -30\n");
+    }
+    text
+}
+
+fn path(word: u32) -> String {
+    format!("state_{word:05b}.s2p")
+}
+
+fn whole() -> Folder {
+    (0..32).fold(Folder::default(), |folder, word| folder.with(&path(word), sweep(word)))
+}
+
+fn report(folder: &Folder, settings: Settings, workers: usize) -> Report {
+    let (conductor, _) = in_turn::run("folder", folder, settings, workers);
+    in_turn::report(&conductor).expect("complete").clone()
+}
+
+/// Everything that a report says, as text, to compare two.
+fn told(report: &Report) -> String {
+    format!("{report:?}")
+}
+
+#[test]
+fn an_ideal_part_is_understood_from_its_folder_alone() {
+    let report = report(&whole(), Settings::default(), 2);
+    let analysis = report.analysis.as_ref().expect("analysed");
+    assert_eq!(report.intake.states.len(), 32);
+    assert!(report.intake.missing.is_empty() && report.intake.left_out.is_empty());
+    assert!(matches!(analysis.layout_origin, LayoutOrigin::Guessed(_)));
+    assert_eq!(analysis.layout.finest_step(Quantity::Gain), Some(1.0));
+    assert_eq!(analysis.layout.finest_step(Quantity::Phase), Some(45.0));
+    for (target, served) in analysis.targets.iter().zip(&analysis.service.chosen) {
+        assert_eq!(report.intake.states[served.state].word, target.nominal_word);
+    }
+    for at in &analysis.frequencies {
+        for score in [&at.nominal, &at.chosen, &at.held] {
+            assert!(score.rms_vector_error < 1e-9, "an ideal part has no error: {score:?}");
+            assert_eq!(score.within_both_pct, 100.0);
+        }
+        // The zero word transmits −6 dB, and it is the reference: nothing is given up.
+        assert!((20.0 * at.reference.norm().log10() + 6.0).abs() < 1e-9);
+        assert!(at.gain_given_up_db.expect("zero word is there").abs() < 1e-12);
+        // Three ideal phase bits and two ideal gain bits (follows from the definition of effective bits).
+        assert!((at.phase_effective_bits.expect("phases are there") - 3.0).abs() < 1e-9);
+        assert!((at.gain_effective_bits.expect("gains are there") - 2.0).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn any_number_of_workers_gives_the_same_report() {
+    let one = told(&report(&whole(), Settings::default(), 1));
+    for workers in [2, 3, 5, 12] {
+        assert_eq!(one, told(&report(&whole(), Settings::default(), workers)), "{workers} workers");
+    }
+}
+
+#[test]
+fn new_settings_give_what_a_fresh_run_would() {
+    let mut settings = Settings { frequency_hz: Some(8.6e9), ..Settings::default() };
+    let (mut conductor, mut shares) = in_turn::run("folder", &whole(), Settings::default(), 2);
+    let steps: [fn(&mut Settings); 5] = [
+        |_| {},
+        |settings| settings.reference = ReferencePolicy::FullRing,
+        |settings| settings.design_band_hz = Some((9.0e9, 10.0e9)),
+        |settings| settings.transmission = sweepfold::pipeline::TransmissionParameter::S12,
+        |settings| settings.part_name = "ours".to_owned(),
+    ];
+    for step in steps {
+        step(&mut settings);
+        conductor.set_settings(settings.clone());
+        in_turn::drive(&mut conductor, &mut shares, &whole());
+        let changed = in_turn::report(&conductor).expect("complete");
+        assert_eq!(told(changed), told(&report(&whole(), settings.clone(), 2)));
+    }
+}
+
+#[test]
+fn settings_that_change_while_work_is_under_way_are_taken_in_the_end() {
+    let settings = Settings { reference: ReferencePolicy::RingMedian, frequency_hz: Some(9.0e9), ..Settings::default() };
+    for steps in 0..60 {
+        let folder = whole();
+        let mut conductor = Conductor::new("folder", folder.offers(), Settings::default(), 1);
+        let mut shares = vec![Share::default()];
+        for _ in 0..steps {
+            step(&mut conductor, &mut shares[0], &folder);
+        }
+        conductor.set_settings(settings.clone());
+        in_turn::drive(&mut conductor, &mut shares, &folder);
+        assert_eq!(told(in_turn::report(&conductor).expect("complete")), told(&report(&folder, settings.clone(), 1)));
+    }
+}
+
+/// One request of the only worker.
+fn step(conductor: &mut Conductor, share: &mut Share, folder: &Folder) -> bool {
+    let Some(assignment) = conductor.next(0) else { return false };
+    let reply = match assignment.request {
+        Request::Read(tickets) => Reply::Read(
+            tickets
+                .iter()
+                .map(|ticket| {
+                    let bytes = folder.bytes(conductor.path(ticket.file));
+                    share.read_file(ticket.file, &ticket.name, &bytes, in_turn::digest(&bytes))
+                })
+                .collect(),
+        ),
+        request => share.answer(request),
+    };
+    conductor.accept(assignment.id, reply);
+    true
+}
+
+#[test]
+fn a_worker_that_dies_at_any_point_costs_time_and_nothing_else() {
+    let expected = told(&report(&whole(), Settings::default(), 1));
+    for steps in 0..60 {
+        let folder = whole();
+        let mut conductor = Conductor::new("folder", folder.offers(), Settings::default(), 1);
+        let mut share = Share::default();
+        for _ in 0..steps {
+            step(&mut conductor, &mut share, &folder);
+        }
+        // It dies with one request in hand, where there is one.
+        let _ = conductor.next(0);
+        conductor.worker_died(0);
+        let mut shares = vec![Share::default()];
+        in_turn::drive(&mut conductor, &mut shares, &folder);
+        assert_eq!(expected, told(in_turn::report(&conductor).expect("complete")), "after {steps} steps");
+    }
+}
+
+#[test]
+fn a_file_that_kills_its_worker_twice_is_left_out_with_the_reason() {
+    let folder = whole();
+    let poison = path(5);
+    let mut conductor = Conductor::new("folder", folder.offers(), Settings::default(), 1);
+    let mut share = Share::default();
+    while let Some(assignment) = conductor.next(0) {
+        let kills = matches!(&assignment.request, Request::Read(t) if t.iter().any(|t| t.name == poison));
+        if kills {
+            conductor.worker_died(0);
+            share = Share::default();
+            continue;
+        }
+        let reply = match assignment.request {
+            Request::Read(tickets) => Reply::Read(
+                tickets
+                    .iter()
+                    .map(|t| {
+                        let bytes = folder.bytes(conductor.path(t.file));
+                        share.read_file(t.file, &t.name, &bytes, in_turn::digest(&bytes))
+                    })
+                    .collect(),
+            ),
+            request => share.answer(request),
+        };
+        conductor.accept(assignment.id, reply);
+    }
+    let report = in_turn::report(&conductor).expect("complete");
+    assert_eq!(report.intake.missing, [Word(5)]);
+    assert_eq!(report.intake.left_out.len(), 1);
+    assert_eq!(report.intake.left_out[0].path, poison);
+    let counted = report.analysis.as_ref().expect("the rest goes on").frequencies[0].nominal.missing;
+    assert_eq!(counted, 1);
+}
+
+#[test]
+fn workers_that_keep_dying_end_the_run_with_a_sentence() {
+    let folder = whole();
+    let mut conductor = Conductor::new("folder", folder.offers(), Settings::default(), 1);
+    for _ in 0..200 {
+        if conductor.stage() == Stage::Failed {
+            break;
+        }
+        let _ = conductor.next(0);
+        conductor.worker_died(0);
+    }
+    assert_eq!(conductor.stage(), Stage::Failed);
+    assert!(conductor.failure().ends_with('.'), "{}", conductor.failure());
+}
+
+#[test]
+fn what_cannot_be_used_is_listed_with_its_reason_and_the_rest_goes_on() {
+    let folder = whole()
+        .with("notes.txt", "torque 0.9 Nm")
+        .with("sub/state_00011.s2p", sweep(3))
+        .with(&path(4), &sweep(4).as_bytes()[..150])
+        .with(&path(6), sweep_of(6, POINTS - 1, 50.0))
+        .with(&path(7), sweep_of(7, POINTS, 75.0))
+        .with(&path(8), "# GHz S DB R 50\n8 -20 10\n8.5 -20 11\n9 -20 12\n");
+    let folder = Folder(
+        folder
+            .0
+            .into_iter()
+            .map(|(path, bytes)| if path == "state_01000.s2p" { ("state_01000.s1p".to_owned(), bytes) } else { (path, bytes) })
+            .collect(),
+    );
+    let report = report(&folder, Settings::default(), 2);
+    let reason = |path: &str| {
+        let found = report.intake.left_out.iter().find(|left_out| left_out.path == path);
+        found.map(|left_out| left_out.reason.clone())
+    };
+    assert_eq!(reason("notes.txt"), Some(LeftOutReason::NotSParameters));
+    assert!(matches!(reason("state_00100.s2p"), Some(LeftOutReason::Unreadable(fault)) if fault.line.is_some()));
+    assert!(matches!(reason("state_00110.s2p"), Some(LeftOutReason::OtherGrid { points: 6, .. })));
+    assert_eq!(reason("state_00111.s2p"), Some(LeftOutReason::OtherReference { reference_ohm: 75.0 }));
+    assert_eq!(reason("state_01000.s1p"), Some(LeftOutReason::Ports(1)));
+    assert!(matches!(
+        (reason("sub/state_00011.s2p"), reason("state_00011.s2p")),
+        (Some(LeftOutReason::Doubled { word: Word(3), .. }), None) | (None, Some(LeftOutReason::Doubled { word: Word(3), .. }))
+    ));
+    assert_eq!(report.intake.missing, [4, 6, 7, 8].map(Word));
+    assert_eq!(report.intake.states.len() + report.intake.left_out.len(), folder.0.len());
+    assert!(report.analysis.is_ok(), "the rest goes on");
+}
+
+#[test]
+fn folders_that_say_nothing_end_with_the_reason() {
+    let nothing = Folder::default();
+    let stray = Folder::default().with("readme.txt", "hello").with("picture.png", [137, 80, 78, 71]);
+    let alone = Folder::default().with(&path(0), sweep(0));
+    for (folder, expected) in [
+        (nothing, NoAnalysis::NoStates),
+        (stray, NoAnalysis::NoStates),
+        (alone, NoAnalysis::OneState),
+    ] {
+        let report = report(&folder, Settings::default(), 2);
+        assert_eq!(report.analysis.expect_err("nothing to analyse"), expected);
+    }
+}
+
+#[test]
+fn words_that_need_more_bits_than_the_layout_has_are_refused() {
+    let layout = Layout { fields: vec![] };
+    let mut settings = Settings { layout: Some(layout), ..Settings::default() };
+    let refused = report(&whole(), settings.clone(), 1).analysis.expect_err("too small");
+    assert_eq!(refused, NoAnalysis::LayoutTooSmall { layout_bits: 0, word_bits: 5 });
+    settings.layout = None;
+    assert!(report(&whole(), settings, 1).analysis.is_ok());
+}
+
+#[test]
+fn without_the_zero_word_another_reference_is_taken() {
+    let folder = whole().without(&path(0));
+    let report = report(&folder, Settings::default(), 1);
+    let analysis = report.analysis.expect("analysed");
+    assert_eq!(analysis.reference, ReferencePolicy::RingMedian);
+    assert!(analysis.frequencies.iter().all(|at| at.gain_given_up_db.is_none()));
+    assert!(analysis.ladder.iter().all(|rung| rung.reference == ReferencePolicy::RingMedian));
+}
+
+/// Names and folders play no part in the digest; contents do.
+#[test]
+fn the_digest_follows_contents_alone() {
+    let renamed = Folder(whole().0.into_iter().map(|(path, bytes)| (format!("deep/er/{path}"), bytes)).collect());
+    let digest = |folder: &Folder| report(folder, Settings::default(), 1).intake.digest;
+    assert_eq!(digest(&whole()), digest(&renamed));
+    let changed = whole().with(&path(9), sweep(9).replace("! word", "!  word"));
+    assert_ne!(digest(&whole()), digest(&changed));
+}
