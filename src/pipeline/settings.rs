@@ -94,4 +94,194 @@ impl std::error::Error for SettingsError {}
 impl Settings {
     /// The settings format that this version writes.
     pub const VERSION: u32 = 1;
+
+    /// The most characters that a name may have.
+    const LONGEST_NAME: usize = 200;
+
+    /// The settings as the JSON that [`Settings::read`] takes.
+    pub fn write(&self) -> Result<String, SettingsError> {
+        self.check()?;
+        let json = serde_json::to_string_pretty(self);
+        json.map(|json| json + "\n").map_err(|error| SettingsError::Unusable(error.to_string()))
+    }
+
+    /// Reads a settings file and checks every value in it. A value that is absent takes its default; the version
+    /// may not be absent, so that other JSON is not taken for settings.
+    pub fn read(json: &str) -> Result<Self, SettingsError> {
+        let not_settings = |error: serde_json::Error| SettingsError::NotSettings(error.to_string());
+        let json = json.strip_prefix('\u{feff}').unwrap_or(json);
+        // The version first: a newer file may hold what this version does not know.
+        let value: serde_json::Value = serde_json::from_str(json).map_err(not_settings)?;
+        let version = value.get("settings_version").and_then(serde_json::Value::as_u64);
+        match version.map(u32::try_from) {
+            None => return Err(SettingsError::NotSettings("it has no settings_version".to_owned())),
+            Some(Ok(0)) => return Err(SettingsError::NotSettings("there is no version 0".to_owned())),
+            Some(Ok(version)) if version > Self::VERSION => return Err(SettingsError::NewerVersion(version)),
+            Some(Err(_)) => return Err(SettingsError::NewerVersion(u32::MAX)),
+            Some(Ok(_)) => {}
+        }
+        let settings: Self = serde_json::from_str(json).map_err(not_settings)?;
+        settings.check()?;
+        Ok(settings)
+    }
+
+    /// Checks that every value is in range and that they fit together.
+    pub fn check(&self) -> Result<(), SettingsError> {
+        let unusable = |detail: String| Err(SettingsError::Unusable(detail));
+        for (what, name) in [("part's", &self.part_name), ("operator's", &self.operator)] {
+            if name.chars().count() > Self::LONGEST_NAME || name.contains(char::is_control) {
+                return unusable(format!(
+                    "The {what} name must be one line of at most {} characters.",
+                    Self::LONGEST_NAME
+                ));
+            }
+        }
+        if let Some(layout) = &self.layout {
+            if layout.fields.is_empty() {
+                return unusable("The layout has no field.".to_owned());
+            }
+            layout.check().or_else(|error| unusable(error.to_string()))?;
+        }
+        if let Some(tolerance) = &self.tolerance {
+            for (what, value) in [
+                ("gain tolerance", tolerance.gain_db),
+                ("gain tolerance's share of the setting", tolerance.gain_pct_of_setting),
+                ("phase tolerance", tolerance.phase_deg),
+            ] {
+                if !(value.is_finite() && value >= 0.0) {
+                    return unusable(format!("The {what} must be a number from 0 up, not {value}."));
+                }
+            }
+        }
+        let is_frequency = |hertz: f64| hertz.is_finite() && hertz >= 0.0;
+        if let Some(hertz) = self.frequency_hz
+            && !is_frequency(hertz)
+        {
+            return unusable(format!(
+                "The chosen frequency must be a number of hertz from 0 up, not {hertz}."
+            ));
+        }
+        if let Some((low, high)) = self.design_band_hz
+            && !(is_frequency(low) && is_frequency(high) && low <= high)
+        {
+            return unusable(format!("The design band must rise, from 0 Hz up, not {low} Hz to {high} Hz."));
+        }
+        if let Some(ceiling) = self.gain_ceiling_db
+            && !ceiling.is_finite()
+        {
+            return unusable(format!("The gain ceiling must be a number of decibels, not {ceiling}."));
+        }
+        self.controller_map.check(self.layout.as_ref()).or_else(unusable)
+    }
+}
+
+impl ControllerMap {
+    /// Checks that no two bits share a bus bit, that the map fits the layout where one is given, and that no bit is
+    /// beyond the word.
+    fn check(&self, layout: Option<&Layout>) -> Result<(), String> {
+        let bits = layout.map_or(Layout::MAX_BITS, Layout::bits);
+        if !self.bus_bit.is_empty() && layout.is_some() && self.bus_bit.len() != bits {
+            return Err(format!("The controller map has {} bits, the layout {bits}.", self.bus_bit.len()));
+        }
+        let mut used = 0_u32;
+        for &bus_bit in &self.bus_bit {
+            if usize::from(bus_bit) >= bits || used >> bus_bit & 1 == 1 {
+                return Err(format!("The controller map uses bus bit {bus_bit} twice or beyond the word."));
+            }
+            used |= 1 << bus_bit;
+        }
+        if self.inverted >> bits != 0 {
+            return Err("The controller map inverts a bit beyond the word.".to_owned());
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::control::{Direction, Field, Quantity};
+
+    fn full() -> Settings {
+        let layout =
+            Layout { fields: vec![Field::contiguous(Quantity::Phase, 0, 6, 5.625, Direction::Down)] };
+        Settings {
+            part_name: "Part “7”".to_owned(),
+            operator: "A. N. Other".to_owned(),
+            transmission: TransmissionParameter::S12,
+            layout: Some(layout),
+            reference: ReferencePolicy::FullRing,
+            // Decimals whose nearest doubles a fast reader misses by one digit in the last place.
+            tolerance: Some(Tolerance {
+                gain_db: 0.1 + 0.2,
+                gain_pct_of_setting: 1.0 / 3.0,
+                phase_deg: 2.8125,
+            }),
+            frequency_hz: Some(10.000_000_000_000_002e9),
+            design_band_hz: Some((8e9, 12e9)),
+            gain_ceiling_db: Some(-3.0),
+            controller_map: ControllerMap {
+                bus_bit: vec![5, 4, 3, 2, 1, 0],
+                inverted: 0b10_0000,
+                reversed: true,
+            },
+            ..Settings::default()
+        }
+    }
+
+    #[test]
+    fn settings_read_back_to_the_bit() {
+        for settings in [Settings::default(), full()] {
+            let json = settings.write().expect("usable settings");
+            assert_eq!(Settings::read(&json), Ok(settings));
+        }
+    }
+
+    #[test]
+    fn what_is_absent_takes_its_default() {
+        assert_eq!(Settings::read(r#"{"settings_version": 1}"#), Ok(Settings::default()));
+        assert_eq!(Settings::read("\u{feff}{\"settings_version\": 1}"), Ok(Settings::default()));
+    }
+
+    #[test]
+    fn other_files_and_other_versions_are_told_apart() {
+        for json in ["", "{", "[]", "{}", "3", r#"{"settings_version": "1"}"#, r#"{"settings_version": 0}"#] {
+            assert!(matches!(Settings::read(json), Err(SettingsError::NotSettings(_))), "{json}");
+        }
+        assert!(matches!(
+            Settings::read(r#"{"settings_version": 1, "colour": 3}"#),
+            Err(SettingsError::NotSettings(_))
+        ));
+        let newer = Settings::read(r#"{"settings_version": 2, "colour": 3}"#);
+        assert_eq!(newer, Err(SettingsError::NewerVersion(2)));
+    }
+
+    #[test]
+    fn every_unusable_value_is_refused() {
+        let spoil: [fn(&mut Settings); 15] = [
+            |s| s.part_name = "two\nlines".to_owned(),
+            |s| s.operator = "x".repeat(201),
+            |s| s.layout = Some(Layout { fields: Vec::new() }),
+            |s| s.layout.as_mut().expect("a layout").fields[0].step = f64::NAN,
+            |s| s.layout.as_mut().expect("a layout").fields[0].bits[0].position = 255,
+            |s| s.tolerance.as_mut().expect("a tolerance").gain_db = -0.1,
+            |s| s.tolerance.as_mut().expect("a tolerance").phase_deg = f64::INFINITY,
+            |s| s.tolerance.as_mut().expect("a tolerance").gain_pct_of_setting = f64::NAN,
+            |s| s.frequency_hz = Some(f64::NAN),
+            |s| s.design_band_hz = Some((12e9, 8e9)),
+            |s| s.design_band_hz = Some((f64::NAN, 8e9)),
+            |s| s.gain_ceiling_db = Some(f64::NEG_INFINITY),
+            |s| s.controller_map.bus_bit.truncate(5),
+            |s| s.controller_map.bus_bit[0] = 255,
+            |s| s.controller_map.inverted = 1 << 6,
+        ];
+        for (index, spoil) in spoil.iter().enumerate() {
+            let mut settings = full();
+            spoil(&mut settings);
+            assert!(matches!(settings.write(), Err(SettingsError::Unusable(_))), "case {index}");
+        }
+        let json =
+            full().write().expect("usable settings").replace("\"phase_deg\": 2.8125", "\"phase_deg\": -1.0");
+        assert!(matches!(Settings::read(&json), Err(SettingsError::Unusable(_))));
+    }
 }

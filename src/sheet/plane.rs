@@ -80,32 +80,43 @@ fn largest_gap_deg(mut phases_deg: Vec<f64>) -> f64 {
 }
 
 fn sentence(analysis: &Analysis, extent: &Extent, at_hz: f64) -> String {
-    let gain = format!(
-        "{} to {} dB (ideal {} to {} dB)",
+    format!(
+        "At {} the {} {} and {}; {}.",
+        frequency(at_hz),
+        counted(analysis.service.transmission.len(), "state", "states"),
+        gain_clause(extent),
+        phase_clause(extent),
+        given_up(analysis)
+    )
+}
+
+fn gain_clause(extent: &Extent) -> String {
+    if extent.nominal_lowest_db == extent.nominal_highest_db {
+        let spread_db = extent.highest_db - extent.lowest_db;
+        return format!("spread over {} in gain (ideal none)", decibels(spread_db));
+    }
+    format!(
+        "reach from {} to {} dB (ideal {} to {} dB)",
         signed(extent.lowest_db),
         signed(extent.highest_db),
         exact(extent.nominal_lowest_db),
         exact(extent.nominal_highest_db)
-    );
-    let phase = if extent.is_ring() {
+    )
+}
+
+fn phase_clause(extent: &Extent) -> String {
+    let ideal_deg = 360.0 - extent.nominal_largest_gap_deg;
+    if extent.is_ring() {
         format!(
-            "phases all round the circle with no gap wider than {} (ideal {}°)",
+            "go round the circle with no gap in phase wider than {} (ideal {}°)",
             degrees(extent.largest_gap_deg),
             exact(extent.nominal_largest_gap_deg)
         )
+    } else if ideal_deg == 0.0 {
+        format!("spread over {} in phase (ideal none)", degrees(extent.coverage_deg()))
     } else {
-        format!(
-            "phases over {} (ideal {}°)",
-            degrees(extent.coverage_deg()),
-            exact(360.0 - extent.nominal_largest_gap_deg)
-        )
-    };
-    format!(
-        "At {} the {} cover {gain} and {phase}; {}.",
-        frequency(at_hz),
-        counted(analysis.service.transmission.len(), "state", "states"),
-        given_up(analysis)
-    )
+        format!("cover {} in phase (ideal {}°)", degrees(extent.coverage_deg()), exact(ideal_deg))
+    }
 }
 
 fn given_up(analysis: &Analysis) -> String {
@@ -129,7 +140,7 @@ fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
         ratio_percent(at.nominal.rms_vector_error)
     ))];
     let part = |bits: Option<f64>, what: &str| {
-        bits.map(|bits| format!("{what} as finely as an ideal part of {} bits", rounded(bits)))
+        bits.map(|bits| format!("{what} as finely as an ideal part of {bits:.2} bits"))
     };
     let resolved: Vec<String> =
         [part(at.gain_effective_bits, "gain"), part(at.phase_effective_bits, "phase")]
@@ -164,7 +175,7 @@ fn figures(analysis: &Analysis, extent: &Extent) -> Vec<Figure> {
         figures.push(Figure::decibels("gain_given_up_db", "Reference against the zero word", db));
     }
     let bits = |name, label, bits: Option<f64>| {
-        bits.map(|b| Figure::new(name, label, b, "bits", format!("{} bits", rounded(b))))
+        bits.map(|b| Figure::new(name, label, b, "bits", format!("{b:.2} bits")))
     };
     figures.extend(bits("gain_effective_bits", "Effective bits of gain", at.gain_effective_bits));
     figures.extend(bits("phase_effective_bits", "Effective bits of phase", at.phase_effective_bits));

@@ -163,6 +163,7 @@ fn bits_text(field: &Field) -> String {
     match positions.as_slice() {
         [] => "no bits".to_owned(),
         [only] => format!("bit {only}"),
+        [first, second] if rising => format!("bits {first} and {second}"),
         [first, .., last] if rising => format!("bits {first} to {last}"),
         several => {
             let names: Vec<String> = several.iter().map(ToString::to_string).collect();

@@ -1,0 +1,69 @@
+//! `per-frequency.csv`: one row per grid frequency.
+
+use super::csv::push_number_cell;
+use super::refused::{ExportRefused, analysis_of};
+use crate::pipeline::Report;
+use crate::plane::Score;
+use crate::sheet::Sheet;
+
+const MAPPINGS: [&str; 3] = ["nominal", "chosen", "held"];
+const SCORES: [&str; 6] = [
+    "rms_gain_error_db",
+    "rms_phase_error_deg",
+    "rms_vector_error_pct",
+    "within_gain_pct",
+    "within_phase_pct",
+    "within_both_pct",
+];
+
+pub(super) fn make(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
+    let analysis = analysis_of(report)?;
+    let mut text = header();
+    for (hertz, at) in report.intake.frequency_hz.iter().zip(&analysis.frequencies) {
+        push_number_cell(&mut text, *hertz);
+        push_number_cell(&mut text, at.reference.re);
+        push_number_cell(&mut text, at.reference.im);
+        push_optional_cell(&mut text, at.gain_given_up_db);
+        for score in [&at.nominal, &at.chosen, &at.held] {
+            for value in values(score) {
+                push_number_cell(&mut text, value);
+            }
+        }
+        push_optional_cell(&mut text, at.gain_effective_bits);
+        push_optional_cell(&mut text, at.phase_effective_bits);
+        end_row(&mut text);
+    }
+    Ok(text.into_bytes())
+}
+
+fn header() -> String {
+    let mut text = "frequency_hz,reference_re,reference_im,gain_given_up_db,".to_owned();
+    for mapping in MAPPINGS {
+        for score in SCORES {
+            text += &format!("{mapping}_{score},");
+        }
+    }
+    text + "gain_effective_bits,phase_effective_bits\n"
+}
+
+/// In the order of [`SCORES`]; the relative vector error in percent of the wanted setting.
+fn values(score: &Score) -> [f64; 6] {
+    [
+        score.rms_gain_error_db,
+        score.rms_phase_error_deg,
+        100.0 * score.rms_vector_error,
+        score.within_gain_pct,
+        score.within_phase_pct,
+        score.within_both_pct,
+    ]
+}
+
+fn push_optional_cell(row: &mut String, value: Option<f64>) {
+    push_number_cell(row, value.unwrap_or(f64::NAN));
+}
+
+/// The last cell's comma becomes the line end.
+fn end_row(text: &mut String) {
+    text.pop();
+    text.push('\n');
+}

@@ -1,0 +1,101 @@
+//! Why a file is not made.
+
+use crate::control::{Quantity, Word};
+use crate::pipeline::{NoAnalysis, Report, SettingsError};
+use crate::sheet::no_analysis_sentence;
+use crate::sheet::wording::{counted, exact, frequency, named};
+
+/// Why a file is not made; each displays as a sentence with what to do.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ExportRefused {
+    /// No export has this name.
+    UnknownFile(String),
+    /// The run could not be analysed.
+    NoAnalysis(NoAnalysis),
+    /// Chosen states have more gain than the user's ceiling.
+    GainAboveCeiling {
+        /// The ceiling in dB.
+        ceiling_db: f64,
+        /// Where, in hertz.
+        frequency_hz: f64,
+        /// The words concerned, ascending.
+        words: Vec<Word>,
+        /// The largest gain among them, dB.
+        largest_db: f64,
+    },
+    /// A memory image has one address rule, which needs no more than one field of a kind.
+    SeveralFields(Quantity),
+    /// The targets do not follow the address rule of a memory image.
+    NotAddressable,
+    /// The controller map does not fit the words.
+    ControllerMap(String),
+    /// What was written did not read back as what was meant: a defect of the tool.
+    ReadBack(String),
+    /// The settings hold a value that could not be read back.
+    Settings(SettingsError),
+    /// A value cannot be written as JSON.
+    Json(String),
+    /// A table was asked for at a frequency that is not on the grid, or with another number of settings than the
+    /// run has.
+    OtherRun,
+}
+
+impl std::fmt::Display for ExportRefused {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::UnknownFile(name) => write!(f, "There is no export called “{name}”."),
+            Self::NoAnalysis(reason) => f.write_str(&no_analysis_sentence(reason)),
+            Self::GainAboveCeiling { ceiling_db, frequency_hz, words, largest_db } => {
+                let numbers: Vec<u32> = words.iter().map(|word| word.0).collect();
+                write!(
+                    f,
+                    "The table is refused: at {} {} more gain than the ceiling of {} dB, up to {} dB ({}). Lower \
+                     the reference or drop the settings that use them; raise the ceiling only if the hardware \
+                     allows it.",
+                    frequency(*frequency_hz),
+                    if words.len() == 1 {
+                        "1 word has".to_owned()
+                    } else {
+                        format!("{} have", counted(words.len(), "word", "words"))
+                    },
+                    exact(*ceiling_db),
+                    exact(*largest_db),
+                    named("word", "words", &numbers, 12)
+                )
+            }
+            Self::SeveralFields(quantity) => write!(
+                f,
+                "A memory image needs one address rule, and the layout has more than one {} field. Take \
+                 word-table.csv instead, which names every setting.",
+                match quantity {
+                    Quantity::Gain => "gain",
+                    Quantity::Phase => "phase",
+                }
+            ),
+            Self::NotAddressable => f.write_str(
+                "The settings do not fill the addresses of a memory image one by one. Take word-table.csv \
+                 instead, which names every setting.",
+            ),
+            Self::ControllerMap(detail) => {
+                write!(f, "The controller map cannot be used: {detail} Correct it in the settings.")
+            }
+            Self::ReadBack(detail) => write!(
+                f,
+                "The file was made but did not read back as the table ({detail}), so it is not offered. This is a \
+                 fault of the page; please report it."
+            ),
+            Self::Settings(error) => write!(f, "These settings could not be read back. {error}"),
+            Self::Json(detail) => write!(f, "A value cannot be written as JSON ({detail})."),
+            Self::OtherRun => f.write_str(
+                "The words given belong to another run or another frequency grid. Compute the table again.",
+            ),
+        }
+    }
+}
+
+impl std::error::Error for ExportRefused {}
+
+/// The analysis of a report, or the refusal that says why there is none.
+pub(super) fn analysis_of(report: &Report) -> Result<&crate::pipeline::Analysis, ExportRefused> {
+    report.analysis.as_ref().map_err(|reason| ExportRefused::NoAnalysis(reason.clone()))
+}

@@ -1,0 +1,206 @@
+//! `summary.json`: the whole sheet for scripts.
+
+use super::refused::ExportRefused;
+use crate::control::Layout;
+use crate::pipeline::{Analysis, LayoutOrigin, Mapping, Report, Settings, Summary};
+use crate::plane::{ReferencePolicy, Score};
+use crate::sheet::band::{over_band, score_of};
+use crate::sheet::{Answer, LeftOutLine, Provenance, RunVerdict, Sheet, ToolFacts};
+use serde::Serialize;
+
+pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
+    let grid = &report.intake.frequency_hz;
+    let analysis = report.analysis.as_ref().ok();
+    let file = SummaryFile {
+        tool: &sheet.tool,
+        provenance: &sheet.provenance,
+        inputs: Inputs {
+            files: report.intake.paths.len(),
+            bytes: report.intake.bytes,
+            digest: &report.intake.digest,
+            words: report.intake.states.len(),
+            missing_words: report.intake.missing.iter().map(|word| word.0).collect(),
+            left_out: &sheet.left_out,
+        },
+        grid: Grid {
+            points: grid.len(),
+            first_hz: grid.first().copied(),
+            last_hz: grid.last().copied(),
+            reference_ohm: report.intake.reference_ohm,
+        },
+        layout: analysis.map(|analysis| LayoutInUse {
+            layout: &analysis.layout,
+            guessed: matches!(analysis.layout_origin, LayoutOrigin::Guessed(_)),
+            reason: match &analysis.layout_origin {
+                LayoutOrigin::Guessed(reason) => Some(reason),
+                LayoutOrigin::Given => None,
+            },
+        }),
+        settings: &report.settings,
+        verdict: sheet.provenance.verdict,
+        answers: &sheet.answers,
+        scores: analysis.map(|analysis| scores(analysis, grid)),
+        ladder: analysis.map_or_else(Vec::new, |analysis| ladder(analysis, sheet, grid)),
+    };
+    let mut json =
+        serde_json::to_vec_pretty(&file).map_err(|error| ExportRefused::Json(error.to_string()))?;
+    json.push(b'\n');
+    Ok(json)
+}
+
+#[derive(Serialize)]
+struct SummaryFile<'a> {
+    tool: &'a ToolFacts,
+    provenance: &'a Provenance,
+    inputs: Inputs<'a>,
+    grid: Grid,
+    layout: Option<LayoutInUse<'a>>,
+    settings: &'a Settings,
+    verdict: RunVerdict,
+    answers: &'a [Answer],
+    scores: Option<Scores>,
+    ladder: Vec<LadderStep<'a>>,
+}
+
+#[derive(Serialize)]
+struct Inputs<'a> {
+    files: usize,
+    bytes: u64,
+    digest: &'a str,
+    words: usize,
+    missing_words: Vec<u32>,
+    left_out: &'a [LeftOutLine],
+}
+
+#[derive(Serialize)]
+struct Grid {
+    points: usize,
+    first_hz: Option<f64>,
+    last_hz: Option<f64>,
+    reference_ohm: f64,
+}
+
+#[derive(Serialize)]
+struct LayoutInUse<'a> {
+    #[serde(flatten)]
+    layout: &'a Layout,
+    guessed: bool,
+    reason: Option<&'a String>,
+}
+
+#[derive(Serialize)]
+struct Scores {
+    at_frequency: AtChosenFrequency,
+    design_band: OverDesignBand,
+}
+
+#[derive(Serialize)]
+struct AtChosenFrequency {
+    frequency_hz: f64,
+    nominal: ScoreValues,
+    chosen: ScoreValues,
+    held: ScoreValues,
+}
+
+#[derive(Serialize)]
+struct OverDesignBand {
+    first_hz: f64,
+    last_hz: f64,
+    nominal: Option<BandValues>,
+    chosen: Option<BandValues>,
+    held: Option<BandValues>,
+}
+
+/// A score under the names of the CSV columns; the vector error in percent.
+#[derive(Serialize)]
+struct ScoreValues {
+    rms_gain_error_db: f64,
+    rms_phase_error_deg: f64,
+    rms_vector_error_pct: f64,
+    within_gain_pct: f64,
+    within_phase_pct: f64,
+    within_both_pct: f64,
+    missing: usize,
+}
+
+#[derive(Serialize)]
+struct BandValues {
+    #[serde(flatten)]
+    score: ScoreValues,
+    worst_vector_error_hz: f64,
+    worst_vector_error_pct: f64,
+    worst_within_both_hz: f64,
+    worst_within_both_pct: f64,
+}
+
+#[derive(Serialize)]
+struct LadderStep<'a> {
+    mapping: Mapping,
+    reference: ReferencePolicy,
+    gain_given_up_db: Option<f64>,
+    at_frequency: ScoreValues,
+    design_band: BandValues,
+    sentence: &'a str,
+}
+
+impl From<&Score> for ScoreValues {
+    fn from(score: &Score) -> Self {
+        Self {
+            rms_gain_error_db: score.rms_gain_error_db,
+            rms_phase_error_deg: score.rms_phase_error_deg,
+            rms_vector_error_pct: 100.0 * score.rms_vector_error,
+            within_gain_pct: score.within_gain_pct,
+            within_phase_pct: score.within_phase_pct,
+            within_both_pct: score.within_both_pct,
+            missing: score.missing,
+        }
+    }
+}
+
+fn scores(analysis: &Analysis, grid: &[f64]) -> Scores {
+    let at = &analysis.frequencies[analysis.service.index];
+    let value = |mapping| ScoreValues::from(score_of(at, mapping));
+    let band = |mapping| {
+        over_band(&analysis.frequencies, &analysis.design_band, mapping)
+            .map(|summary| band_values(&summary, grid))
+    };
+    Scores {
+        at_frequency: AtChosenFrequency {
+            frequency_hz: grid[analysis.service.index],
+            nominal: value(Mapping::Nominal),
+            chosen: value(Mapping::Chosen),
+            held: value(Mapping::Held),
+        },
+        design_band: OverDesignBand {
+            first_hz: grid[*analysis.design_band.start()],
+            last_hz: grid[*analysis.design_band.end()],
+            nominal: band(Mapping::Nominal),
+            chosen: band(Mapping::Chosen),
+            held: band(Mapping::Held),
+        },
+    }
+}
+
+fn band_values(summary: &Summary, grid: &[f64]) -> BandValues {
+    BandValues {
+        score: ScoreValues::from(&summary.score),
+        worst_vector_error_hz: grid[summary.worst_vector_index],
+        worst_vector_error_pct: 100.0 * summary.worst_vector_error,
+        worst_within_both_hz: grid[summary.worst_share_index],
+        worst_within_both_pct: summary.worst_share_pct,
+    }
+}
+
+fn ladder<'a>(analysis: &Analysis, sheet: &'a Sheet, grid: &[f64]) -> Vec<LadderStep<'a>> {
+    let steps = analysis.ladder.iter().zip(&sheet.ladder);
+    steps
+        .map(|(rung, row)| LadderStep {
+            mapping: rung.mapping,
+            reference: rung.reference,
+            gain_given_up_db: rung.gain_given_up_db,
+            at_frequency: ScoreValues::from(&rung.at_frequency),
+            design_band: band_values(&rung.band, grid),
+            sentence: &row.sentence,
+        })
+        .collect()
+}

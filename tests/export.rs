@@ -1,0 +1,378 @@
+//! What is handed out, byte by byte.
+
+mod sheet_fixture;
+
+use num_complex::Complex64;
+use serde_json::Value;
+use sheet_fixture::{DIGEST, analysis, cascade, failed, intake, phase_error, phase_shifter, tool};
+use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
+use sweepfold::export::{ChosenAt, ExportRefused, WordTable, exports, make, read_memory_image};
+use sweepfold::pipeline::{ControllerMap, NoAnalysis, Report, Settings, SettingsError};
+use sweepfold::plane::{Score, Tolerance};
+use sweepfold::run::{LeftOut, LeftOutReason};
+use sweepfold::sheet::Sheet;
+
+fn text(file_name: &str, report: &Report) -> String {
+    let bytes = make(file_name, report, &Sheet::of(report, &tool())).expect("a file");
+    String::from_utf8(bytes).expect("UTF-8")
+}
+
+fn refusal(file_name: &str, report: &Report) -> ExportRefused {
+    make(file_name, report, &Sheet::of(report, &tool())).expect_err("a refusal")
+}
+
+/// The phase shifter with numbers that are short in decimal, so that the expected text can be written by hand.
+fn short_numbers() -> Report {
+    let mut report = phase_shifter();
+    let score = |gain, phase, vector, share| Score {
+        within_gain_pct: 100.0,
+        ..sheet_fixture::make_score(gain, phase, vector, share)
+    };
+    let analysis = analysis(&mut report);
+    for (at, scale) in analysis.frequencies.iter_mut().zip([0.5, 1.0, 2.0]) {
+        at.reference = Complex64::new(0.5, -0.25 * scale);
+        at.nominal = score(0.25, 2.0 * scale, 0.5, 75.0);
+        at.chosen = score(0.125, scale, 0.25, 87.5);
+        at.held = score(0.125, 1.5, 0.25, 50.0);
+        at.phase_effective_bits = Some(1.5);
+    }
+    analysis.frequencies[2].gain_given_up_db = None;
+    analysis.frequencies[2].nominal.rms_gain_error_db = f64::NAN;
+    for (served, vector) in analysis.service.chosen.iter_mut().zip([0.0, 0.125, 0.25, 0.5]) {
+        served.error.vector = vector;
+    }
+    report
+}
+
+#[test]
+fn every_frequency_is_a_row() {
+    assert_eq!(
+        text("per-frequency.csv", &short_numbers()),
+        "frequency_hz,reference_re,reference_im,gain_given_up_db,\
+         nominal_rms_gain_error_db,nominal_rms_phase_error_deg,nominal_rms_vector_error_pct,nominal_within_gain_pct,\
+         nominal_within_phase_pct,nominal_within_both_pct,\
+         chosen_rms_gain_error_db,chosen_rms_phase_error_deg,chosen_rms_vector_error_pct,chosen_within_gain_pct,\
+         chosen_within_phase_pct,chosen_within_both_pct,\
+         held_rms_gain_error_db,held_rms_phase_error_deg,held_rms_vector_error_pct,held_within_gain_pct,\
+         held_within_phase_pct,held_within_both_pct,gain_effective_bits,phase_effective_bits\n\
+         9000000000,0.5,-0.125,0,0.25,1,50,100,75,75,0.125,0.5,25,100,87.5,87.5,0.125,1.5,25,100,50,50,,1.5\n\
+         10000000000,0.5,-0.25,0,0.25,2,50,100,75,75,0.125,1,25,100,87.5,87.5,0.125,1.5,25,100,50,50,,1.5\n\
+         11000000000,0.5,-0.5,,,4,50,100,75,75,0.125,2,25,100,87.5,87.5,0.125,1.5,25,100,50,50,,1.5\n"
+    );
+}
+
+#[test]
+fn every_setting_is_a_row_with_verdict_and_digest() {
+    let mut report = short_numbers();
+    // The 180 degree setting is served by word 1 for once.
+    analysis(&mut report).service.chosen[2].state = 1;
+    assert_eq!(
+        text("word-table.csv", &report),
+        format!(
+            "frequency_hz,target_gain_db,target_phase_deg,nominal_word,chosen_word,gain_error_db,phase_error_deg,\
+             vector_error_pct,run_verdict,input_digest\n\
+             10000000000,0,0,0,0,0,0,0,unchecked,{DIGEST}\n\
+             10000000000,0,90,1,1,0,2,12.5,unchecked,{DIGEST}\n\
+             10000000000,0,180,2,1,0,-3,25,unchecked,{DIGEST}\n\
+             10000000000,0,270,3,3,0,4,50,unchecked,{DIGEST}\n"
+        )
+    );
+}
+
+#[test]
+fn a_word_table_over_a_band_grows_one_frequency_at_a_time() {
+    let report = phase_shifter();
+    let sheet = Sheet::of(&report, &tool());
+    let service = &report.analysis.as_ref().expect("an analysis").service;
+    let mut table = WordTable::new(&report, &sheet).expect("a table");
+    for index in 0..3 {
+        table.push(ChosenAt { index, ..ChosenAt::from(service) }).expect("rows");
+    }
+    let written = String::from_utf8(table.take_bytes()).expect("UTF-8");
+    let frequencies: Vec<&str> = written.lines().skip(1).filter_map(|line| line.split(',').next()).collect();
+    let repeated = ["9000000000", "10000000000", "11000000000"].iter().flat_map(|hertz| [*hertz; 4]);
+    assert_eq!(frequencies, repeated.collect::<Vec<_>>());
+    assert_eq!(table.push(ChosenAt { index: 3, ..ChosenAt::from(service) }), Err(ExportRefused::OtherRun));
+    let short = ChosenAt { served: &service.chosen[..3], ..ChosenAt::from(service) };
+    assert_eq!(table.push(short), Err(ExportRefused::OtherRun));
+    assert!(table.into_bytes().is_empty());
+}
+
+#[test]
+fn a_memory_image_says_how_it_is_addressed() {
+    assert_eq!(
+        text("word-table.hex", &phase_shifter()),
+        format!(
+            "// tool: Sweepfold {}\n\
+             // input digest: {DIGEST}\n\
+             // layout: phase: bits 0 and 1, step 90 deg, larger code leads, no bit inverted (guessed)\n\
+             // reference: zero word\n\
+             // mapping: nearest state\n\
+             // frequency: 10000000000 Hz\n\
+             // verdict of the run: unchecked\n\
+             // gain ceiling: none\n\
+             // check against the part's limits before driving hardware\n\
+             // address: gain index * 4 + phase index; gain index 0 to 0, 0 the highest gain, each next one step \
+             down; phase index 0 to 3, index k at k nominal steps\n\
+             // bit order: 2 bits, measured bit k drives bus bit k\n\
+             // inverted on the bus: none\n\
+             // serial order: as is, bus bit 0 is the least significant bit\n\
+             0\n1\n2\n3\n",
+            env!("CARGO_PKG_VERSION")
+        )
+    );
+}
+
+/// Bits 0 and 1 exchanged and bit 0 inverted: words 0, 1, 2, 3 drive 01, 00, 11, 10, which lie on the bus as 10, 00,
+/// 11, 01; written from the other end they are 01, 00, 11, 10. By hand.
+#[test]
+fn the_controller_map_is_applied_and_stated() {
+    let mut report = phase_shifter();
+    report.settings.controller_map = ControllerMap { bus_bit: vec![1, 0], inverted: 1, reversed: false };
+    let image = text("word-table.hex", &report);
+    assert_eq!(read_memory_image(&image), Ok(vec![0b10, 0b00, 0b11, 0b01]));
+    assert!(image.contains(
+        "// bit order: 2 bits, measured bit 0 drives bus bit 1, measured bit 1 drives bus bit 0\n"
+    ));
+    assert!(image.contains("// inverted on the bus: measured bit 0\n"));
+    report.settings.controller_map.reversed = true;
+    let image = text("word-table.hex", &report);
+    assert_eq!(read_memory_image(&image), Ok(vec![0b01, 0b00, 0b11, 0b10]));
+    assert!(image.contains("// serial order: reversed, bus bit 0 is written as the most significant bit\n"));
+}
+
+#[test]
+fn twelve_bits_take_three_digits_each() {
+    let report = cascade(3);
+    let image = text("word-table.hex", &report);
+    let words: Vec<&str> = image.lines().filter(|line| !line.starts_with("//")).collect();
+    assert_eq!(words.len(), 4096);
+    // The address of a setting is its nominal word here, and the fixture serves it with the lowest bit turned over.
+    assert_eq!((words[0], words[0xABC], words[0xFFF]), ("001", "ABD", "FFE"));
+    assert!(image.is_ascii());
+    let read = read_memory_image(&image).expect("an image");
+    assert!(read.iter().enumerate().all(|(address, &word)| word as usize == address ^ 1));
+}
+
+#[test]
+fn a_table_above_the_gain_ceiling_is_refused_with_its_words() {
+    // All states of the fixture have 0.5, that is −6.02 dB.
+    let mut report = phase_shifter();
+    report.settings.gain_ceiling_db = Some(-6.0);
+    assert!(text("word-table.csv", &report).starts_with("frequency_hz"));
+    assert!(text("word-table.hex", &report).contains("// gain ceiling: -6 dB\n"));
+    report.settings.gain_ceiling_db = Some(-6.25);
+    for file in ["word-table.csv", "word-table.hex"] {
+        let ExportRefused::GainAboveCeiling { words, .. } = refusal(file, &report) else {
+            panic!("{file} is made although it is above the ceiling")
+        };
+        assert_eq!(words, [0, 1, 2, 3].map(Word));
+    }
+    assert_eq!(
+        refusal("word-table.hex", &report).to_string(),
+        "The table is refused: at 10 GHz 4 words have more gain than the ceiling of −6.25 dB, up to −6.0206 dB \
+         (words 0, 1, 2 and 3). Lower the reference or drop the settings that use them; raise the ceiling only if \
+         the hardware allows it."
+    );
+    // An error that is not a number cannot be shown to lie below.
+    report.settings.gain_ceiling_db = Some(0.0);
+    analysis(&mut report).service.chosen[2].error.gain_db = f64::NAN;
+    assert!(matches!(
+        refusal("word-table.csv", &report),
+        ExportRefused::GainAboveCeiling { words, .. } if words == [Word(2)]
+    ));
+}
+
+#[test]
+fn two_fields_of_a_kind_have_no_address_rule() {
+    let mut report = phase_shifter();
+    let layout = Layout {
+        fields: vec![
+            Field::contiguous(Quantity::Phase, 0, 1, 90.0, Direction::Up),
+            Field::contiguous(Quantity::Phase, 1, 1, 180.0, Direction::Up),
+        ],
+    };
+    analysis(&mut report).targets = layout.targets();
+    analysis(&mut report).layout = layout;
+    assert_eq!(
+        refusal("word-table.hex", &report).to_string(),
+        "A memory image needs one address rule, and the layout has more than one phase field. Take word-table.csv \
+         instead, which names every setting."
+    );
+    assert_eq!(text("word-table.csv", &report).lines().count(), 5);
+    let mut report = phase_shifter();
+    analysis(&mut report).targets.swap(1, 2);
+    assert_eq!(refusal("word-table.hex", &report), ExportRefused::NotAddressable);
+}
+
+#[test]
+fn without_analysis_there_is_a_reason_instead_of_a_table() {
+    let report = failed(intake(0, 0..1, vec![1e9]), NoAnalysis::OneState);
+    for file in ["per-frequency.csv", "word-table.csv", "word-table.hex"] {
+        assert_eq!(
+            refusal(file, &report).to_string(),
+            "Only one state came in, and there is nothing to compare it with. Drop the folder with all states, not \
+             a single file."
+        );
+    }
+    let summary: Value = serde_json::from_str(&text("summary.json", &report)).expect("JSON");
+    assert_eq!((&summary["scores"], &summary["layout"]), (&Value::Null, &Value::Null));
+    assert!(text("settings.json", &report).contains("settings_version"));
+    assert_eq!(refusal("words.doc", &report).to_string(), "There is no export called “words.doc”.");
+    let names: Vec<&str> = exports().iter().map(|export| export.file_name).collect();
+    assert_eq!(
+        names,
+        ["word-table.csv", "word-table.hex", "per-frequency.csv", "summary.json", "settings.json"]
+    );
+}
+
+#[test]
+fn settings_are_restored_with_the_layout_that_was_guessed() {
+    let mut report = phase_shifter();
+    report.settings.part_name = "=HYPERLINK(\"x\")".to_owned();
+    report.settings.tolerance =
+        Some(Tolerance { gain_db: 0.1, gain_pct_of_setting: 0.0, phase_deg: 1.0 / 3.0 });
+    report.settings.frequency_hz = Some(10e9);
+    let read = Settings::read(&text("settings.json", &report)).expect("settings");
+    assert_eq!(read.layout, Some(sheet_fixture::phase_layout()));
+    assert_eq!(Settings { layout: None, ..read }, report.settings);
+    report.settings.gain_ceiling_db = Some(f64::NAN);
+    assert!(matches!(refusal("settings.json", &report), ExportRefused::Settings(SettingsError::Unusable(_))));
+}
+
+#[test]
+fn settings_are_written_like_this() {
+    assert_eq!(
+        text("settings.json", &failed(intake(0, 0..1, vec![1e9]), NoAnalysis::OneState)),
+        r#"{
+  "settings_version": 1,
+  "part_name": "",
+  "operator": "",
+  "transmission": "S21",
+  "layout": null,
+  "reference": "zero_word",
+  "tolerance": null,
+  "frequency_hz": null,
+  "design_band_hz": null,
+  "gain_ceiling_db": null,
+  "controller_map": {
+    "bus_bit": [],
+    "inverted": 0,
+    "reversed": false
+  }
+}
+"#
+    );
+}
+
+#[test]
+fn the_summary_holds_the_sheet() {
+    let mut report = phase_shifter();
+    report.intake.left_out =
+        vec![LeftOut { path: "=1+1.txt".to_owned(), reason: LeftOutReason::NotSParameters }];
+    let sheet = Sheet::of(&report, &tool());
+    let json = text("summary.json", &report);
+    let summary: Value = serde_json::from_str(&json).expect("JSON");
+    let keys: Vec<&str> =
+        json.lines().filter_map(|line| line.strip_prefix("  \"")?.split('"').next()).collect();
+    assert_eq!(
+        keys,
+        [
+            "tool",
+            "provenance",
+            "inputs",
+            "grid",
+            "layout",
+            "settings",
+            "verdict",
+            "answers",
+            "scores",
+            "ladder"
+        ]
+    );
+    assert_eq!(summary["tool"]["date"], "2026-01-31");
+    assert_eq!(summary["verdict"], "unchecked");
+    assert_eq!(summary["provenance"]["verdict"], "unchecked");
+    assert_eq!(summary["provenance"]["check"], "check against the part's limits before driving hardware");
+    assert_eq!(summary["inputs"]["files"], 4);
+    assert_eq!(summary["inputs"]["bytes"], 1_234_567);
+    assert_eq!(summary["inputs"]["digest"], DIGEST);
+    assert_eq!(summary["inputs"]["left_out"][0]["path"], "=1+1.txt");
+    assert_eq!(summary["grid"]["points"], 3);
+    assert_eq!(summary["layout"]["fields"][0]["step"], 90.0);
+    assert_eq!(summary["layout"]["guessed"], true);
+    for (answer, written) in sheet.answers.iter().zip(summary["answers"].as_array().expect("a list")) {
+        assert_eq!(written["key"], answer.key);
+        assert_eq!(written["sentence"], answer.sentence);
+        for (figure, number) in answer.figures.iter().zip(written["figures"].as_array().expect("a list")) {
+            assert_eq!(number["value"].as_f64().map(f64::to_bits), Some(figure.value.to_bits()));
+        }
+    }
+    let at = &summary["scores"]["at_frequency"];
+    assert_eq!((&at["frequency_hz"], &at["chosen"]["within_both_pct"]), (&10e9.into(), &75.0.into()));
+    let band = &summary["scores"]["design_band"];
+    assert_eq!(band["held"]["worst_within_both_hz"], 11e9);
+    assert_eq!(summary["ladder"].as_array().map(Vec::len), Some(2));
+    assert_eq!(summary["ladder"][1]["sentence"], sheet.ladder[1].sentence);
+    assert!(!json.contains("findings"), "no search for findings was made, so none may be reported as absent");
+}
+
+/// Numbers without a short decimal survive the way out and back.
+#[test]
+fn every_number_reads_back_to_the_bit() {
+    let report = phase_shifter();
+    let analysis = report.analysis.as_ref().expect("an analysis");
+    let cells =
+        |line: &str| -> Vec<f64> { line.split(',').map(|cell| cell.parse().unwrap_or(f64::NAN)).collect() };
+    let same = |read: f64, value: f64| assert_eq!(read.to_bits(), value.to_bits(), "{read} {value}");
+    for (line, at) in text("per-frequency.csv", &report).lines().skip(1).zip(&analysis.frequencies) {
+        let read = cells(line);
+        same(read[1], at.reference.re);
+        same(read[2], at.reference.im);
+        for (score, first) in [(&at.nominal, 4), (&at.chosen, 10), (&at.held, 16)] {
+            same(read[first], score.rms_gain_error_db);
+            same(read[first + 1], score.rms_phase_error_deg);
+            same(read[first + 2], 100.0 * score.rms_vector_error);
+            same(read[first + 5], score.within_both_pct);
+        }
+        same(read[23], at.phase_effective_bits.expect("bits"));
+    }
+    for (line, served) in text("word-table.csv", &report).lines().skip(1).zip(&analysis.service.chosen) {
+        let read = cells(line);
+        same(read[6], served.error.phase_deg);
+        same(read[7], 100.0 * served.error.vector);
+    }
+    same(phase_error(4.0).vector, analysis.service.chosen[3].error.vector);
+    let summary: Value = serde_json::from_str(&text("summary.json", &report)).expect("JSON");
+    let number = |value: &Value| value.as_f64().expect("a number");
+    let at = &summary["scores"]["at_frequency"]["chosen"];
+    let score = &analysis.frequencies[1].chosen;
+    same(number(&at["rms_phase_error_deg"]), score.rms_phase_error_deg);
+    same(number(&at["rms_vector_error_pct"]), 100.0 * score.rms_vector_error);
+    let rung = &summary["ladder"][0]["design_band"];
+    same(number(&rung["worst_vector_error_pct"]), 100.0 * analysis.ladder[0].band.worst_vector_error);
+}
+
+/// A whole run of 4,096 settings at 401 frequencies; run with `--ignored --nocapture` for the time.
+#[test]
+#[ignore = "a measurement, not a check"]
+fn a_whole_run_is_written_in_seconds() {
+    let mut report = cascade(401);
+    for (index, served) in analysis(&mut report).service.chosen.iter_mut().enumerate() {
+        let odd = 1.0 / (index as f64 + 3.0);
+        served.error.gain_db = odd;
+        served.error.phase_deg = -odd.sqrt();
+        served.error.vector = odd.ln().abs() / 97.0;
+    }
+    let sheet = Sheet::of(&report, &tool());
+    let service = &report.analysis.as_ref().expect("an analysis").service;
+    let start = std::time::Instant::now();
+    let mut table = WordTable::new(&report, &sheet).expect("a table");
+    let mut bytes = 0;
+    for index in 0..401 {
+        table.push(ChosenAt { index, ..ChosenAt::from(service) }).expect("rows");
+        bytes += table.take_bytes().len();
+    }
+    println!("{} rows, {bytes} bytes, {:?}", 401 * 4096, start.elapsed());
+    assert!(bytes > 401 * 4096 * 100);
+}
