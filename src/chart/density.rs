@@ -56,7 +56,7 @@ pub struct DensityRaster {
 pub fn columns_of(column_px: &[f64], frequencies: Range<usize>, width: usize) -> Range<usize> {
     let edge = |frequency: usize| match column_px.get(frequency) {
         _ if frequency == 0 => 0,
-        Some(px) => clamp_to(px.ceil(), width),
+        Some(px) => pixel(px.ceil()).min(width),
         None => width,
     };
     edge(frequencies.start)..edge(frequencies.end).max(edge(frequencies.start))
@@ -114,17 +114,10 @@ impl DensityRaster {
         let mut walk = Walk::new(column_px, slabs);
         let mut rows = Rows::new(self.height, vertical);
         for column in columns {
-            walk.cross(column);
-            rows.changes.fill(0);
-            for (&low, &high) in walk.lowest.iter().zip(&walk.highest) {
-                rows.cover(low, high);
-                if slabs.kind == Values::WrappedDegrees && (low < -180.0 || high > 180.0) {
-                    rows.cover_other_turn(low, high);
-                }
-            }
+            walk.cross(column, &mut rows);
             let mut passing = 0;
-            for (row, change) in rows.changes[..self.height].iter().enumerate() {
-                passing += change;
+            for (row, change) in rows.changes[..self.height].iter_mut().enumerate() {
+                passing += std::mem::take(change);
                 self.counts[row * self.width + column] += passing.unsigned_abs();
             }
         }
@@ -170,9 +163,12 @@ pub(super) fn density_fraction(count: u32, traces: u32) -> f64 {
 struct Walk<'a> {
     column_px: &'a [f64],
     slabs: &'a Slabs<'a>,
+    /// Where each trace has got to; wrapped degrees are followed beyond ±180°.
     at: Vec<f64>,
-    next_edge: Vec<f64>,
+    /// Raw values at the last column's right edge, and which column begins there.
+    edge: Vec<f64>,
     edge_column: Option<usize>,
+    /// Extents in the column so far; +∞ and −∞ where a trace has no value yet.
     lowest: Vec<f64>,
     highest: Vec<f64>,
 }
@@ -180,53 +176,79 @@ struct Walk<'a> {
 impl<'a> Walk<'a> {
     fn new(column_px: &'a [f64], slabs: &'a Slabs<'a>) -> Self {
         let empty = || vec![f64::NAN; slabs.traces];
-        Self {
-            column_px,
-            slabs,
-            at: empty(),
-            next_edge: empty(),
-            edge_column: None,
-            lowest: empty(),
-            highest: empty(),
-        }
+        let (at, edge, lowest, highest) = (empty(), empty(), empty(), empty());
+        Self { column_px, slabs, at, edge, edge_column: None, lowest, highest }
     }
 
-    /// Finds the lowest and highest value of every trace between a column's edges; NaN where it has none there.
-    /// Wrapped degrees are followed beyond ±180°.
-    fn cross(&mut self, column: usize) {
+    /// Notes the rows that every trace covers between a column's edges.
+    fn cross(&mut self, column: usize, rows: &mut Rows) {
         let (left, right) = (column as f64, (column + 1) as f64);
-        if self.edge_column == Some(column) {
-            std::mem::swap(&mut self.at, &mut self.next_edge);
-        } else {
-            let mut at = std::mem::take(&mut self.at);
-            self.values_at(left, &mut at);
-            self.at = at;
+        if self.edge_column != Some(column) {
+            let mut edge = std::mem::take(&mut self.edge);
+            self.values_at(left, &mut edge);
+            self.edge = edge;
         }
-        self.lowest.copy_from_slice(&self.at);
-        self.highest.copy_from_slice(&self.at);
+        std::mem::swap(&mut self.at, &mut self.edge);
+        let extents = self.lowest.iter_mut().zip(&mut self.highest);
+        for (&at, (lowest, highest)) in self.at.iter().zip(extents) {
+            *lowest = if at.is_nan() { f64::INFINITY } else { at };
+            *highest = if at.is_nan() { f64::NEG_INFINITY } else { at };
+        }
         let first = self.column_px.partition_point(|&px| px <= left);
         let end = self.column_px.partition_point(|&px| px < right);
         for frequency in first..end {
-            let slabs = self.slabs;
-            self.visit(slabs.slab(frequency));
+            self.visit(frequency);
         }
-        let mut edge = std::mem::take(&mut self.next_edge);
+        let mut edge = std::mem::take(&mut self.edge);
         self.values_at(right, &mut edge);
-        self.visit(&edge);
-        self.next_edge = edge;
+        self.edge = edge;
         self.edge_column = Some(column + 1);
+        self.cover(rows);
     }
 
-    /// Extends every trace to its next value.
-    fn visit(&mut self, values: &[f64]) {
-        let wrapped = self.slabs.kind == Values::WrappedDegrees;
+    /// Extends every trace to its value at a frequency.
+    fn visit(&mut self, frequency: usize) {
+        let slab = self.slabs.slab(frequency);
         let extents = self.lowest.iter_mut().zip(&mut self.highest);
-        for ((at, &value), (lowest, highest)) in self.at.iter_mut().zip(values).zip(extents) {
-            // After a gap a trace starts anew at its raw value.
-            let reached = if wrapped && at.is_finite() { *at + shorter_way(value - *at) } else { value };
-            *lowest = lowest.min(reached);
-            *highest = highest.max(reached);
-            *at = reached;
+        let traces = self.at.iter_mut().zip(slab).zip(extents);
+        match self.slabs.kind {
+            Values::Plain => {
+                for ((at, &value), (lowest, highest)) in traces {
+                    *at = value;
+                    extend(lowest, highest, value);
+                }
+            }
+            Values::WrappedDegrees => {
+                for ((at, &value), (lowest, highest)) in traces {
+                    *at = follow(*at, value);
+                    extend(lowest, highest, *at);
+                }
+            }
+        }
+    }
+
+    /// Extends every trace to the column's right edge and notes its rows.
+    fn cover(&self, rows: &mut Rows) {
+        let extents = self.lowest.iter().zip(&self.highest);
+        let traces = self.at.iter().zip(&self.edge).zip(extents);
+        match self.slabs.kind {
+            Values::Plain => {
+                for ((_, &edge), (&lowest, &highest)) in traces {
+                    let (mut low, mut high) = (lowest, highest);
+                    extend(&mut low, &mut high, edge);
+                    rows.cover(low, high);
+                }
+            }
+            Values::WrappedDegrees => {
+                for ((&at, &edge), (&lowest, &highest)) in traces {
+                    let (mut low, mut high) = (lowest, highest);
+                    extend(&mut low, &mut high, follow(at, edge));
+                    rows.cover(low, high);
+                    if low < -180.0 || high > 180.0 {
+                        rows.cover_other_turn(low, high);
+                    }
+                }
+            }
         }
     }
 
@@ -247,18 +269,38 @@ impl<'a> Walk<'a> {
             return;
         }
         let part = (edge_px - start) / (self.column_px[after] - start);
-        let wrapped = self.slabs.kind == Values::WrappedDegrees;
         let pairs = self.slabs.slab(before).iter().zip(self.slabs.slab(after));
-        for (value, (&from, &to)) in values.iter_mut().zip(pairs) {
-            let way = if wrapped { shorter_way(to - from) } else { to - from };
-            *value = from + way * part;
+        match self.slabs.kind {
+            Values::Plain => {
+                for (value, (&from, &to)) in values.iter_mut().zip(pairs) {
+                    *value = from + (to - from) * part;
+                }
+            }
+            Values::WrappedDegrees => {
+                for (value, (&from, &to)) in values.iter_mut().zip(pairs) {
+                    *value = from + shorter_way(to - from) * part;
+                }
+            }
         }
     }
 }
 
-/// The difference of two angles as the shorter way round, for any difference within a few turns.
+/// Widens an extent to a value; what is not a number widens nothing.
+fn extend(lowest: &mut f64, highest: &mut f64, value: f64) {
+    *lowest = if value < *lowest { value } else { *lowest };
+    *highest = if value > *highest { value } else { *highest };
+}
+
+/// The turn of `value` nearest to where the trace is; after a gap the value itself.
+fn follow(at: f64, value: f64) -> f64 {
+    if at.is_nan() { value } else { at + shorter_way(value - at) }
+}
+
+/// The difference of two angles as the shorter way round, for differences up to a turn and a half.
 fn shorter_way(difference_deg: f64) -> f64 {
-    difference_deg - 360.0 * (difference_deg / 360.0).round()
+    let up = if difference_deg < -180.0 { 360.0 } else { 0.0 };
+    let down = if difference_deg > 180.0 { 360.0 } else { 0.0 };
+    difference_deg + up - down
 }
 
 /// Where values fall on the rows of a raster, and which rows change their count where.
@@ -282,12 +324,11 @@ impl Rows {
         let height = self.changes.len() - 1;
         let top = (self.top_value - high) * self.per_unit;
         let bottom = (self.top_value - low) * self.per_unit;
-        // False for NaN too: a trace without values here.
-        if !(bottom >= 0.0 && top <= height as f64 && top <= bottom) || height == 0 {
-            return;
+        // False too for a trace without values here, whose top is below its bottom.
+        if bottom >= 0.0 && top <= height as f64 && top <= bottom && height > 0 {
+            self.changes[pixel(top).min(height - 1)] += 1;
+            self.changes[pixel(bottom).min(height - 1) + 1] -= 1;
         }
-        self.changes[clamp_to(top, height - 1)] += 1;
-        self.changes[clamp_to(bottom, height - 1) + 1] -= 1;
     }
 
     /// Notes the part of a wrapped trace beyond ±180°, brought back by a turn, where it does not meet what is noted
@@ -305,8 +346,9 @@ impl Rows {
     }
 }
 
-/// A pixel number, cut to 0 … `last`.
+/// The pixel that a position lies in; 0 left of or above the raster.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a cast saturates")]
-fn clamp_to(px: f64, last: usize) -> usize {
-    (px as usize).min(last)
+fn pixel(px: f64) -> usize {
+    // By way of 32 bits, which processors convert to in one step.
+    px as u32 as usize
 }
