@@ -8,8 +8,8 @@ use super::wording::{
     counted, decibels, degrees, exact, frequency, frequency_range, limit, percent, ratio_percent, times,
     whole,
 };
-use crate::pipeline::{Analysis, Mapping, Report, Summary};
-use crate::plane::Tolerance;
+use crate::pipeline::{Analysis, Mapping, Report};
+use crate::plane::{BandScore, Tolerance};
 
 pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
     let (sentence, figures, notes) = match &report.analysis {
@@ -91,7 +91,7 @@ fn error_ratio(nominal: f64, chosen: f64) -> String {
     }
 }
 
-fn notes(report: &Report, analysis: &Analysis, held: Option<&Summary>) -> Vec<Note> {
+fn notes(report: &Report, analysis: &Analysis, held: Option<&BandScore>) -> Vec<Note> {
     let grid = &report.intake.frequency_hz;
     let at = &analysis.frequencies[analysis.service.index];
     let mut notes = Vec::new();
@@ -156,7 +156,7 @@ fn usage(analysis: &Analysis) -> String {
     }
 }
 
-fn figures(analysis: &Analysis, held: Option<&Summary>) -> Vec<Figure> {
+fn figures(analysis: &Analysis, held: Option<&BandScore>) -> Vec<Figure> {
     let at = &analysis.frequencies[analysis.service.index];
     let (nominal, chosen) = (&at.nominal, &at.chosen);
     let mut figures = vec![
