@@ -11,6 +11,7 @@ use sweepfold::pipeline::{ControllerMap, NoAnalysis, Report, Settings, SettingsE
 use sweepfold::plane::{Score, Tolerance};
 use sweepfold::run::{LeftOut, LeftOutReason};
 use sweepfold::sheet::Sheet;
+use sweepfold::table::ImageRefused;
 
 fn text(file_name: &str, report: &Report) -> String {
     let bytes = make(file_name, report, &Sheet::of(report, &tool())).expect("a file");
@@ -196,13 +197,22 @@ fn two_fields_of_a_kind_have_no_address_rule() {
     analysis(&mut report).layout = layout;
     assert_eq!(
         refusal("word-table.hex", &report).to_string(),
-        "A memory image needs one address rule, and the layout has more than one phase field. Take word-table.csv \
+        "No memory image: more than one field sets phase, so a setting has no single address. Take word-table.csv \
          instead, which names every setting."
     );
     assert_eq!(text("word-table.csv", &report).lines().count(), 5);
     let mut report = phase_shifter();
-    analysis(&mut report).targets.swap(1, 2);
-    assert_eq!(refusal("word-table.hex", &report), ExportRefused::NotAddressable);
+    analysis(&mut report).targets[1] = analysis(&mut report).targets[2];
+    assert!(matches!(
+        refusal("word-table.hex", &report),
+        ExportRefused::Image(ImageRefused::NotAllSettings { settings: 4, filled: 3 })
+    ));
+    let mut report = phase_shifter();
+    report.settings.controller_map.bus_bit = vec![1, 1];
+    assert_eq!(
+        refusal("word-table.hex", &report).to_string(),
+        "No memory image: In the controller map two measured bits drive bus bit 1. Correct the map in the settings."
+    );
 }
 
 #[test]

@@ -77,7 +77,7 @@ fn a_two_bit_phase_shifter_gets_its_handbook_numbers() {
     assert_eq!(
         notes(&report, "plane"),
         [
-            "Against their nominal places the states are off by 0 dB and 2.7° RMS, 4.7 % of each setting's own \
+            "Against their nominal places the states are off by 0 dB and 2.7° RMS (0 dB and 2.6° about their mean), 4.7 % of each setting's own \
              magnitude.",
             "With the other fields at code 0 the states resolve phase as finely as an ideal part of 1.99 bits.",
         ]
@@ -110,7 +110,7 @@ fn a_guess_is_marked_as_one_with_its_reason() {
     assert_eq!(
         guess.text,
         "The layout of the control word is a guess: phase: bits 0 and 1, step 90°, larger code leads, no bit \
-         inverted. Reason: the two bits turn the phase by 92 and 177 degrees. Correct it if the part is built \
+         inverted. Reason: The two bits turn the phase by 92 and 177 degrees. Correct it if the part is built \
          otherwise."
     );
 }
@@ -188,12 +188,12 @@ fn every_file_left_out_has_a_reason_and_a_remedy() {
              drop the folder again.",
         ),
         (
-            fault(Some(1_204), None, "the last row is cut short, 5 of 9 values. Copy the file again."),
-            "It could not be read: line 1,204: the last row is cut short, 5 of 9 values. Copy the file again.",
+            fault(Some(1_204), None, "The last row is cut short, 5 of 9 values. Copy the file again."),
+            "It could not be read. Line 1,204: The last row is cut short, 5 of 9 values. Copy the file again.",
         ),
         (
             fault(Some(3), Some(14), "“1,5” is no number. Write decimals with a point."),
-            "It could not be read: line 3, column 14: “1,5” is no number. Write decimals with a point.",
+            "It could not be read. Line 3, column 14: “1,5” is no number. Write decimals with a point.",
         ),
         (
             LeftOutReason::Ports(1),
@@ -256,9 +256,9 @@ fn each_missing_analysis_says_what_to_do() {
              a single file.",
         ),
         (
-            NoAnalysis::NoLayout("bits 3 and 4 do nothing.".to_owned()),
-            "What the bits of the control word do could not be told from the measurements (bits 3 and 4 do \
-             nothing). Enter the layout: which bits set gain or phase, the step of each field and its direction.",
+            NoAnalysis::NoLayout("bits 3 and 4 do nothing".to_owned()),
+            "The layout of the control word could not be told from the measurements. Bits 3 and 4 do nothing. Enter \
+             it: which bits set gain or phase, the step of each field and its direction.",
         ),
         (
             NoAnalysis::LayoutTooSmall { layout_bits: 6, word_bits: 12 },

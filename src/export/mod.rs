@@ -3,7 +3,7 @@
 //! Text is UTF-8 with line feeds; CSV follows RFC 4180 but for that line end; numbers are never localised and read
 //! back to the same double. A file that cannot be made honestly is refused with a sentence.
 
-pub mod controller;
+mod ceiling;
 mod csv;
 mod per_frequency;
 mod refused;

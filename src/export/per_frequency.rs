@@ -40,7 +40,9 @@ fn header() -> String {
     let mut text = "frequency_hz,reference_re,reference_im,gain_given_up_db,".to_owned();
     for mapping in MAPPINGS {
         for score in SCORES {
-            text += &format!("{mapping}_{score},");
+            for part in [mapping, "_", score, ","] {
+                text.push_str(part);
+            }
         }
     }
     text + "gain_effective_bits,phase_effective_bits\n"

@@ -1,9 +1,10 @@
 //! Why a file is not made.
 
-use crate::control::{Quantity, Word};
+use crate::control::Word;
 use crate::pipeline::{NoAnalysis, Report, SettingsError};
 use crate::sheet::no_analysis_sentence;
 use crate::sheet::wording::{counted, exact, frequency, named};
+use crate::table::ImageRefused;
 
 /// Why a file is not made; each displays as a sentence with what to do.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,12 +24,8 @@ pub enum ExportRefused {
         /// The largest gain among them, dB.
         largest_db: f64,
     },
-    /// A memory image has one address rule, which needs no more than one field of a kind.
-    SeveralFields(Quantity),
-    /// The targets do not follow the address rule of a memory image.
-    NotAddressable,
-    /// The controller map does not fit the words.
-    ControllerMap(String),
+    /// The table has no memory image.
+    Image(ImageRefused),
     /// What was written did not read back as what was meant: a defect of the tool.
     ReadBack(String),
     /// The settings hold a value that could not be read back.
@@ -63,21 +60,11 @@ impl std::fmt::Display for ExportRefused {
                     named("word", "words", &numbers, 12)
                 )
             }
-            Self::SeveralFields(quantity) => write!(
-                f,
-                "A memory image needs one address rule, and the layout has more than one {} field. Take \
-                 word-table.csv instead, which names every setting.",
-                match quantity {
-                    Quantity::Gain => "gain",
-                    Quantity::Phase => "phase",
-                }
-            ),
-            Self::NotAddressable => f.write_str(
-                "The settings do not fill the addresses of a memory image one by one. Take word-table.csv \
-                 instead, which names every setting.",
-            ),
-            Self::ControllerMap(detail) => {
-                write!(f, "The controller map cannot be used: {detail} Correct it in the settings.")
+            Self::Image(reason @ ImageRefused::Map(_)) => {
+                write!(f, "{reason} Correct the map in the settings.")
+            }
+            Self::Image(reason) => {
+                write!(f, "{reason} Take word-table.csv instead, which names every setting.")
             }
             Self::ReadBack(detail) => write!(
                 f,

@@ -2,8 +2,8 @@
 
 use super::refused::ExportRefused;
 use crate::control::Layout;
-use crate::pipeline::{Analysis, LayoutOrigin, Mapping, Report, Settings, Summary};
-use crate::plane::{ReferencePolicy, Score};
+use crate::pipeline::{Analysis, LayoutOrigin, Mapping, Report, Settings};
+use crate::plane::{BandScore, ReferencePolicy, Score};
 use crate::sheet::band::{over_band, score_of};
 use crate::sheet::{Answer, LeftOutLine, Provenance, RunVerdict, Sheet, ToolFacts};
 use serde::Serialize;
@@ -181,7 +181,7 @@ fn scores(analysis: &Analysis, grid: &[f64]) -> Scores {
     }
 }
 
-fn band_values(summary: &Summary, grid: &[f64]) -> BandValues {
+fn band_values(summary: &BandScore, grid: &[f64]) -> BandValues {
     BandValues {
         score: ScoreValues::from(&summary.score),
         worst_vector_error_hz: grid[summary.worst_vector_index],

@@ -1,6 +1,6 @@
 //! `word-table.csv`: which word serves each setting, at one frequency or at every frequency of a band.
 
-use super::controller::refuse_above_ceiling;
+use super::ceiling::refuse_above_ceiling;
 use super::csv::{push_number, push_number_cell, text_cell};
 use super::refused::{ExportRefused, analysis_of};
 use crate::pipeline::{Analysis, Report, Served, Service};

@@ -1,64 +1,77 @@
 //! `word-table.hex`: the chosen words at the chosen frequency as a memory image for `$readmemh` (IEEE Std 1364 and
 //! 1800): white space, `//` comments and hexadecimal numbers, the first at address 0.
 
-use super::controller::{bus_positions, from_bus, refuse_above_ceiling, to_bus};
+use super::ceiling::refuse_above_ceiling;
 use super::refused::{ExportRefused, analysis_of};
 use super::word_table::ChosenAt;
-use crate::control::{Layout, Quantity, Target, Word};
+use crate::control::{Direction, Layout, Quantity, Word};
 use crate::pipeline::{ControllerMap, Report};
 use crate::sheet::Sheet;
+use crate::table::{Image, image};
+use std::fmt::Write;
 
 pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
     let analysis = analysis_of(report)?;
     let chosen = ChosenAt::from(&analysis.service);
     let hertz = *report.intake.frequency_hz.get(chosen.index).ok_or(ExportRefused::OtherRun)?;
-    refuse_unaddressable(&analysis.layout, &analysis.targets)?;
     refuse_above_ceiling(report, &analysis.targets, chosen, hertz)?;
 
-    let bits = analysis.layout.bits();
     let map = &report.settings.controller_map;
-    let positions = bus_positions(map, bits)?;
     let words: Vec<Word> =
         chosen.served.iter().map(|served| report.intake.states[served.state].word).collect();
+    let image = image(&analysis.layout, &analysis.targets, &words, map).map_err(ExportRefused::Image)?;
 
     let mut text = String::new();
-    for line in header(sheet, &analysis.layout, map, bits) {
-        text += &format!("// {line}\n");
+    for line in header(sheet, &image, map) {
+        text.push_str("// ");
+        text.push_str(&line);
+        text.push('\n');
     }
-    let digits = bits.div_ceil(4);
-    for &word in &words {
-        text += &format!("{:0digits$X}\n", to_bus(word, map, &positions));
+    let digits = image.bits.div_ceil(4);
+    for bus_word in &image.words {
+        writeln!(text, "{bus_word:0digits$X}").map_err(|_| ExportRefused::ReadBack("no room".to_owned()))?;
     }
-    let read: Vec<Word> = read_memory_image(&text)
-        .map_err(ExportRefused::ReadBack)?
-        .into_iter()
-        .map(|bus| from_bus(bus, map, &positions))
-        .collect();
-    if read == words {
-        Ok(text.into_bytes())
-    } else {
-        Err(ExportRefused::ReadBack("its words differ".to_owned()))
-    }
+    check(&text, report, &words, image.bits)?;
+    Ok(text.into_bytes())
 }
 
-/// One address rule serves one gain and one phase field, and the settings have to lie in its order.
-fn refuse_unaddressable(layout: &Layout, targets: &[Target]) -> Result<(), ExportRefused> {
-    for quantity in [Quantity::Gain, Quantity::Phase] {
-        if layout.of(quantity).count() > 1 {
-            return Err(ExportRefused::SeveralFields(quantity));
+/// Reads the text back and compares every address with the word that the table gives the setting there. The address
+/// comes from the setting's nominal codes here, not from the order in which the image was laid out.
+fn check(text: &str, report: &Report, words: &[Word], bits: usize) -> Result<(), ExportRefused> {
+    let analysis = analysis_of(report)?;
+    let read = read_memory_image(text).map_err(ExportRefused::ReadBack)?;
+    if read.len() != words.len() {
+        return Err(ExportRefused::ReadBack(format!("{} words instead of {}", read.len(), words.len())));
+    }
+    for (target, &word) in analysis.targets.iter().zip(words) {
+        let address = address(&analysis.layout, target.nominal_word);
+        let found = read.get(address).map(|&bus| report.settings.controller_map.measured_word(bus, bits));
+        if found != Some(word) {
+            return Err(ExportRefused::ReadBack(format!("address {address} does not hold word {}", word.0)));
         }
     }
-    if targets == layout.targets().as_slice() { Ok(()) } else { Err(ExportRefused::NotAddressable) }
+    Ok(())
 }
 
-fn header(sheet: &Sheet, layout: &Layout, map: &ControllerMap, bits: usize) -> Vec<String> {
+/// The address of the setting that a word nominally makes, from its codes.
+fn address(layout: &Layout, word: Word) -> usize {
+    let axis = |quantity| {
+        let field = layout.of(quantity).next();
+        field.map_or((0, 1, Direction::Down), |field| (field.code(word), field.codes(), field.direction))
+    };
+    let (gain_code, gain_codes, direction) = axis(Quantity::Gain);
+    let (phase_code, phase_codes, _) = axis(Quantity::Phase);
+    let gain_index = if direction == Direction::Down { gain_code } else { gain_codes - 1 - gain_code };
+    (gain_index * phase_codes + phase_code) as usize
+}
+
+fn header(sheet: &Sheet, image: &Image, map: &ControllerMap) -> Vec<String> {
     let mut lines = sheet.provenance.comment_lines();
-    let codes = |quantity| layout.of(quantity).next().map_or(1, crate::control::Field::codes);
-    let phase_codes = codes(Quantity::Phase);
+    let Image { bits, gain_codes, phase_codes, .. } = *image;
     lines.push(format!(
         "address: gain index * {phase_codes} + phase index; gain index 0 to {}, 0 the highest gain, each next one \
          step down; phase index 0 to {}, index k at k nominal steps",
-        codes(Quantity::Gain) - 1,
+        gain_codes - 1,
         phase_codes - 1
     ));
     let order: Vec<String> = if map.bus_bit.is_empty() {
@@ -73,14 +86,12 @@ fn header(sheet: &Sheet, layout: &Layout, map: &ControllerMap, bits: usize) -> V
     let inverted: Vec<String> =
         (0..bits).filter(|bit| map.inverted >> bit & 1 == 1).map(|bit| bit.to_string()).collect();
     lines.push(format!("bit order: {bits} bits, {}", order.join(", ")));
-    lines.push(format!(
-        "inverted on the bus: {}",
-        if inverted.is_empty() {
-            "none".to_owned()
-        } else {
-            format!("measured bits {}", inverted.join(", "))
-        }
-    ));
+    let inverted = match inverted.as_slice() {
+        [] => "none".to_owned(),
+        [only] => format!("measured bit {only}"),
+        several => format!("measured bits {}", several.join(", ")),
+    };
+    lines.push(format!("inverted on the bus: {inverted}"));
     lines.push(
         if map.reversed {
             "serial order: reversed, bus bit 0 is written as the most significant bit"

@@ -171,29 +171,14 @@ impl Settings {
         {
             return unusable(format!("The gain ceiling must be a number of decibels, not {ceiling}."));
         }
-        self.controller_map.check(self.layout.as_ref()).or_else(unusable)
-    }
-}
-
-impl ControllerMap {
-    /// Checks that no two bits share a bus bit, that the map fits the layout where one is given, and that no bit is
-    /// beyond the word.
-    fn check(&self, layout: Option<&Layout>) -> Result<(), String> {
-        let bits = layout.map_or(Layout::MAX_BITS, Layout::bits);
-        if !self.bus_bit.is_empty() && layout.is_some() && self.bus_bit.len() != bits {
-            return Err(format!("The controller map has {} bits, the layout {bits}.", self.bus_bit.len()));
-        }
-        let mut used = 0_u32;
-        for &bus_bit in &self.bus_bit {
-            if usize::from(bus_bit) >= bits || used >> bus_bit & 1 == 1 {
-                return Err(format!("The controller map uses bus bit {bus_bit} twice or beyond the word."));
-            }
-            used |= 1 << bus_bit;
-        }
-        if self.inverted >> bits != 0 {
-            return Err("The controller map inverts a bit beyond the word.".to_owned());
-        }
-        Ok(())
+        // Without a layout the map itself tells the number of bits, as far as it does.
+        let map = &self.controller_map;
+        let bits = match (&self.layout, map.bus_bit.len()) {
+            (Some(layout), _) => layout.bits(),
+            (None, 0) => Layout::MAX_BITS,
+            (None, entries) => entries.min(Layout::MAX_BITS),
+        };
+        map.check(bits).or_else(|error| unusable(error.to_string()))
     }
 }
 

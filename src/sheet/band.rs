@@ -13,13 +13,13 @@ pub fn score_of(at: &AtFrequency, mapping: Mapping) -> &Score {
     }
 }
 
-/// One mapping over the design band; `None` where the band holds no grid point.
+/// The mapping's scores summed up over the band; `None` where the band holds no grid point or leaves the grid.
 pub fn over_band(
     frequencies: &[AtFrequency],
     band: &RangeInclusive<usize>,
     mapping: Mapping,
 ) -> Option<BandScore> {
-    let scores: Vec<Score> = frequencies.get(band.clone())?.iter().map(|at| *score_of(at, mapping)).collect();
+    let inside = frequencies.get(band.clone())?;
+    let scores: Vec<Score> = inside.iter().map(|at| *score_of(at, mapping)).collect();
     band_summary(*band.start(), &scores)
 }
-

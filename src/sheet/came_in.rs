@@ -5,7 +5,7 @@ use super::answer::{Answer, Figure, Note, Verdict};
 use super::left_out::counted_by_reason;
 use super::no_analysis::no_analysis_sentence;
 use super::provenance::layout_text;
-use super::wording::{bytes, clipped, counted, frequency, frequency_range, named, whole};
+use super::wording::{as_sentence, bytes, clipped, counted, frequency, frequency_range, named, whole};
 use crate::pipeline::{LayoutOrigin, Report};
 use crate::run::{Intake, LeftOutReason};
 
@@ -96,7 +96,7 @@ fn notes(report: &Report) -> Vec<Note> {
             notes.push(Note::attention(format!("{counted} The rest went on.")));
         }
         if !intake.naming.is_empty() {
-            notes.push(Note::guess(clipped(&intake.naming, 400)));
+            notes.push(Note::guess(clipped(&intake.naming, 1_000)));
         }
     }
     match &report.analysis {
@@ -104,7 +104,7 @@ fn notes(report: &Report) -> Vec<Note> {
             LayoutOrigin::Guessed(reason) => Note::guess(format!(
                 "The layout of the control word is a guess: {}. Reason: {} Correct it if the part is built otherwise.",
                 readable(&layout_text(&analysis.layout)),
-                ended(&clipped(reason, 400))
+                as_sentence(&clipped(reason, 1_000))
             )),
             LayoutOrigin::Given => {
                 Note::remark(format!("The layout as given: {}.", readable(&layout_text(&analysis.layout))))
@@ -120,7 +120,7 @@ fn notes(report: &Report) -> Vec<Note> {
         ));
     }
     for (sentence, files) in &intake.warnings {
-        let text = ended(&clipped(sentence, 240));
+        let text = as_sentence(&clipped(sentence, 240));
         notes.push(Note::remark(format!("{}: {text}", counted(*files, "file", "files"))));
     }
     notes
@@ -129,10 +129,6 @@ fn notes(report: &Report) -> Vec<Note> {
 /// The ASCII of the exports turned into the signs of the page.
 fn readable(layout: &str) -> String {
     layout.replace(" deg,", "°,")
-}
-
-fn ended(sentence: &str) -> String {
-    if sentence.ends_with(['.', '!', '?', '…']) { sentence.to_owned() } else { format!("{sentence}.") }
 }
 
 fn figures(intake: &Intake) -> Vec<Figure> {

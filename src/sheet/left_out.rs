@@ -102,9 +102,9 @@ fn sentence(reason: &LeftOutReason, intake: &Intake) -> String {
 
 fn unreadable(fault: &FileFault) -> String {
     let place = match (fault.line, fault.column) {
-        (Some(line), Some(column)) => format!("line {}, column {}: ", whole(line), whole(column)),
-        (Some(line), None) => format!("line {}: ", whole(line)),
+        (Some(line), Some(column)) => format!("Line {}, column {}: ", whole(line), whole(column)),
+        (Some(line), None) => format!("Line {}: ", whole(line)),
         _ => String::new(),
     };
-    format!("It could not be read: {place}{}", clipped(&fault.message, LONGEST_QUOTE))
+    format!("It could not be read. {place}{}", clipped(&fault.message, LONGEST_QUOTE))
 }

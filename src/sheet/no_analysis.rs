@@ -1,7 +1,7 @@
 //! Why nothing can be said of a run beyond what came in, as a sentence with what to do about it.
 
 use super::provenance::reference_name;
-use super::wording::{clipped, counted};
+use super::wording::{as_sentence, clipped, counted};
 use crate::pipeline::NoAnalysis;
 use crate::plane::ReferencePolicy;
 
@@ -17,9 +17,9 @@ pub fn no_analysis_sentence(reason: &NoAnalysis) -> String {
                                  folder with all states, not a single file."
             .to_owned(),
         NoAnalysis::NoLayout(detail) => format!(
-            "What the bits of the control word do could not be told from the measurements ({}). Enter the layout: \
-             which bits set gain or phase, the step of each field and its direction.",
-            clipped(detail, 240).trim_end_matches('.')
+            "The layout of the control word could not be told from the measurements. {} Enter it: which bits set \
+             gain or phase, the step of each field and its direction.",
+            as_sentence(&clipped(detail, 400))
         ),
         NoAnalysis::LayoutTooSmall { layout_bits, word_bits } => format!(
             "The layout has {}, but the words need {word_bits}. Add the missing bits to the layout, or check how \

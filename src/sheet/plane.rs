@@ -134,9 +134,12 @@ fn given_up(analysis: &Analysis) -> String {
 fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
     let at = &analysis.frequencies[analysis.service.index];
     let mut notes = vec![Note::remark(format!(
-        "Against their nominal places the states are off by {} and {} RMS, {} of each setting's own magnitude.",
+        "Against their nominal places the states are off by {} and {} RMS ({} and {} about their mean), {} of each \
+         setting's own magnitude.",
         decibels(at.nominal.rms_gain_error_db),
         degrees(at.nominal.rms_phase_error_deg),
+        decibels(at.nominal.spread_gain_error_db),
+        degrees(at.nominal.spread_phase_error_deg),
         ratio_percent(at.nominal.rms_vector_error)
     ))];
     let part = |bits: Option<f64>, what: &str| {

@@ -139,6 +139,15 @@ pub fn clipped(text: &str, most: usize) -> String {
     kept
 }
 
+/// With a capital first and a full stop last, so that a phrase from elsewhere stands among sentences.
+pub fn as_sentence(phrase: &str) -> String {
+    let phrase = phrase.trim();
+    let mut characters = phrase.chars();
+    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
+    let stop = if phrase.ends_with(['.', '!', '?', '…']) { "" } else { "." };
+    format!("{first}{}{stop}", characters.as_str())
+}
+
 fn frequency_unit(hertz: f64) -> (f64, &'static str) {
     match hertz.abs() {
         h if h >= 1e9 => (1e9, "GHz"),
@@ -270,5 +279,9 @@ mod tests {
         assert_eq!(clipped("a\nb\tc", 10), "a b c");
         assert_eq!(clipped("abcdef", 3), "abc…");
         assert_eq!(clipped("äöü", 3), "äöü");
+        assert_eq!(
+            ["bits 3 and 4 do nothing", "It is so."].map(as_sentence),
+            ["Bits 3 and 4 do nothing.", "It is so."]
+        );
     }
 }
