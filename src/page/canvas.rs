@@ -1,7 +1,7 @@
 //! Canvases: sized to the screen's own pixels, drawn on through plotters.
 
 use super::dom::{self, by_id};
-use crate::chart::{ChartError, Frame, Rgb, Theme};
+use crate::chart::{ChartError, Frame, Theme};
 use plotters_canvas::CanvasBackend;
 use wasm_bindgen::{Clamped, JsCast};
 use web_sys::{CanvasRenderingContext2d, Element, HtmlCanvasElement, HtmlElement, ImageData};
@@ -104,9 +104,4 @@ fn context_of(canvas: &HtmlCanvasElement) -> Option<CanvasRenderingContext2d> {
 pub fn scale_across(element: &Element, fraction: f64) {
     let style = element.unchecked_ref::<HtmlElement>().style();
     let _ = style.set_property("transform", &format!("scaleX({fraction:.4})"));
-}
-
-/// A colour as style sheets write it.
-pub fn css(Rgb(red, green, blue): Rgb) -> String {
-    format!("rgb({red} {green} {blue})")
 }
