@@ -170,6 +170,7 @@ mod tests {
             ("demo out --points", "--points needs a value"),
             ("demo out --points ten", "\"ten\" is not a number that --points takes"),
             ("demo out --points 1", "at least 2 points"),
+            ("demo out --noise-db nan", "0 dB or less"),
             ("demo out --every 0", "at least 1"),
             ("demo out --unit THz", "no unit of frequency"),
             ("demo out --format XY", "no format"),

@@ -174,6 +174,8 @@ pub enum PlanError {
         /// The largest that there is.
         most: usize,
     },
+    /// A noise level that is not a number, or above the transmission itself.
+    Noise(f64),
     /// A value that must be a positive finite number.
     NotPositive(&'static str, f64),
 }
@@ -194,6 +196,9 @@ impl std::fmt::Display for PlanError {
                  2 points, a first frequency above 0 Hz, and a last one at least 1 Hz per step above it."
             ),
             Self::Bits { bits, most } => write!(f, "There is no plan for {bits} bits, only for 1 to {most}."),
+            Self::Noise(level_db) => {
+                write!(f, "The noise must be 0 dB or less relative to the transmission, not {level_db} dB.")
+            }
             Self::NotPositive(what, value) => write!(f, "The {what} must be a positive number, not {value}."),
         }
     }
@@ -218,6 +223,9 @@ impl PartPlan {
         let Sweep { start_hz, stop_hz, points } = self.sweep;
         if points < 2 || start_hz == 0 || stop_hz < start_hz || stop_hz - start_hz < (points - 1) as u64 {
             return Err(PlanError::Sweep(self.sweep));
+        }
+        if self.noise_db.is_nan() || self.noise_db > 0.0 {
+            return Err(PlanError::Noise(self.noise_db));
         }
         if !(self.reference_ohm.is_finite() && self.reference_ohm > 0.0) {
             return Err(PlanError::NotPositive("reference impedance", self.reference_ohm));
