@@ -34,10 +34,6 @@ mod tests {
     #[test]
     fn an_inductor_delays() {
         let inductor = series(Complex64::new(0.0, 100.0), 50.0);
-        same(
-            inductor,
-            TwoPort::symmetrical(Complex64::new(0.5, 0.5), Complex64::new(0.5, -0.5)),
-            1e-15,
-        );
+        same(inductor, TwoPort::symmetrical(Complex64::new(0.5, 0.5), Complex64::new(0.5, -0.5)), 1e-15);
     }
 }

@@ -25,7 +25,9 @@ pub use pad::{PadResistors, pad_resistors, tee};
 pub use parallel::parallel;
 pub use passivity::largest_singular_value;
 pub use reciprocity::reciprocity;
-pub use reflection::{MismatchBounds, mismatch_bounds, mismatch_loss_db, return_loss_db, standing_wave_ratio};
+pub use reflection::{
+    MismatchBounds, mismatch_bounds, mismatch_loss_db, return_loss_db, standing_wave_ratio,
+};
 pub use renormalise::renormalise;
 pub use two_port::TwoPort;
 

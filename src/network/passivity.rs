@@ -5,12 +5,10 @@ use super::TwoPort;
 /// The largest singular value of the scattering matrix: the square root of the most power that can come out of
 /// both ports together for one watt going in. A passive two-port has at most 1, a lossless one exactly 1.
 ///
-/// σ² = (F + √(F² − 4·|det S|²))/2 with F = Σ|Sij|², the larger eigenvalue of SᴴS for two ports.
+/// σ² = (F + √(F² − 4·|det S|²))/2 with F = Σ|Sij|², the larger eigenvalue of S's conjugate transpose times S.
 pub fn largest_singular_value(two_port: &TwoPort) -> f64 {
-    let total = two_port.s11.norm_sqr()
-        + two_port.s12.norm_sqr()
-        + two_port.s21.norm_sqr()
-        + two_port.s22.norm_sqr();
+    let total =
+        two_port.s11.norm_sqr() + two_port.s12.norm_sqr() + two_port.s21.norm_sqr() + two_port.s22.norm_sqr();
     // Rounding can push the difference below zero where both singular values agree.
     let apart = (total * total - 4.0 * two_port.determinant().norm_sqr()).max(0.0).sqrt();
     f64::midpoint(total, apart).sqrt()
@@ -36,8 +34,8 @@ mod tests {
         near(largest_singular_value(&lossless), 1.0, 1e-14);
     }
 
-    /// Touchstone 2.1, example 18, first row, an amplifying transistor; the expected value was made with NumPy
-    /// (`numpy.linalg.svd`).
+    /// Touchstone 2.1, example 18, first row, an amplifying transistor; the expected value was made with
+    /// `numpy.linalg.svd`.
     #[test]
     fn a_printed_transistor_amplifies() {
         let transistor = TwoPort {
