@@ -20,7 +20,7 @@ from files import read_csv, read_json, read_run
 from metrics import Layout, Metrics, over_band
 
 RELATIVE = 1e-9
-FLOOR = 1e-11  # below this an error is rounding: an ideal state's 0 dB or 0 degrees
+FLOOR = 1e-12  # below this an error is rounding: an ideal state's 0 dB or 0 degrees
 MAPPINGS = ("nominal", "chosen", "held")
 
 
@@ -46,8 +46,7 @@ class Comparison:
             self.differences.append(f"{kind}, {where}: {theirs}, recomputed {ours}")
 
     def report(self):
-        for kind, count in sorted(self.compared.items()):
-            print(f"{count:9} {kind}")
+        print(", ".join(f"{kind} {count}" for kind, count in sorted(self.compared.items())))
         print(f"largest relative difference of an accepted number: {self.largest:.1e}")
         print(f"words that differ where two states are equally far: {len(self.ties)}")
         for line in self.ties[:20]:
@@ -157,7 +156,7 @@ def compare_frequencies(check, metrics, path, policy, centre, at, chosen):
         mappings = zip(MAPPINGS, (metrics.nominal_state, chosen[index], chosen[at]))
         for mapping, states in mappings:
             for name, value in metrics.score(relative, states).items():
-                check.number(f"{mapping} {name}", where, row[f"{mapping}_{name}"], value)
+                check.number(f"{mapping} scores", f"{where}, {name}", row[f"{mapping}_{name}"], value)
         gain_bits, phase_bits = metrics.effective_bits(relative)
         check.number("gain effective bits", where, row["gain_effective_bits"], gain_bits)
         check.number("phase effective bits", where, row["phase_effective_bits"], phase_bits)
@@ -175,7 +174,7 @@ def compare_table_errors(check, metrics, policy, centre, theirs):
         for t, row in rows.items():
             where = f"frequency {index}, target {t}"
             for name, values in zip(("gain_error_db", "phase_error_deg", "vector_error_pct"), errors):
-                check.number(f"word table {name}", where, row[name], values[t])
+                check.number("errors in word-table.csv", f"{where}, {name}", row[name], values[t])
 
 
 def compare_summary(check, metrics, summary, policy, centre, at, band, chosen):
@@ -203,24 +202,25 @@ def compare_summary(check, metrics, summary, policy, centre, at, band, chosen):
     for rung in summary["ladder"]:
         name = f"ladder {rung['mapping']} {rung['reference']}"
         own, found, given_up = scores(rung["reference"], rung["mapping"])
-        check.number("ladder gain given up", name, rung["gain_given_up_db"], given_up)
+        check.number("ladder", f"{name}, gain given up", rung["gain_given_up_db"], given_up)
         compare_band(check, name, metrics, band, own, found, rung["at_frequency"], rung["design_band"])
 
 
 def compare_band(check, name, metrics, band, own, found, here, over):
+    number = lambda where, theirs, ours: check.number(name.split()[0], f"{name}, {where}", theirs, ours)
     for score, value in own.items():
-        check.number(f"{name} at the frequency", score, here[score], value)
+        number(f"{score} at the frequency", here[score], value)
     for score, value in over_band(found).items():
-        check.number(f"{name} over the band", score, over[score], value)
+        number(f"{score} over the band", over[score], value)
     worst = max(score["rms_vector_error_pct"] for score in found)
     least = min(score["within_both_pct"] for score in found)
-    check.number(f"{name} over the band", "worst vector error", over["worst_vector_error_pct"], worst)
-    check.number(f"{name} over the band", "worst share", over["worst_within_both_pct"], least)
+    number("worst vector error", over["worst_vector_error_pct"], worst)
+    number("worst share", over["worst_within_both_pct"], least)
     hertz = [metrics.run.frequency_hz[index] for index in band]
     least_at = hertz[[score["within_both_pct"] for score in found].index(least)]
     worst_at = hertz[[score["rms_vector_error_pct"] for score in found].index(worst)]
-    check.number(f"{name} over the band", "frequency of the worst share", over["worst_within_both_hz"], least_at)
-    check.number(f"{name} over the band", "frequency of the worst error", over["worst_vector_error_hz"], worst_at)
+    number("frequency of the worst share", over["worst_within_both_hz"], least_at)
+    number("frequency of the worst error", over["worst_vector_error_hz"], worst_at)
 
 
 def main():

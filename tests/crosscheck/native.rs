@@ -88,15 +88,15 @@ fn under(
         references.push(reference);
         places.push(here);
     }
-    let scores_of = |errors| score(&targets.targets, errors, tolerance);
+    let scores_of = |errors: Vec<_>| score(&targets.targets, &errors, tolerance);
     let scores = [
-        places.iter().map(|places| scores_of(&nominal_errors(targets, places))).collect(),
+        places.iter().map(|places| scores_of(nominal_errors(targets, places))).collect(),
         places
             .iter()
             .zip(&chosen)
-            .map(|(places, states)| scores_of(&errors_of_states(targets, places, states)))
+            .map(|(places, states)| scores_of(errors_of_states(targets, places, states)))
             .collect(),
-        places.iter().map(|places| scores_of(&errors_of_states(targets, places, &chosen[at]))).collect(),
+        places.iter().map(|places| scores_of(errors_of_states(targets, places, &chosen[at]))).collect(),
     ];
     Ok(UnderReference { references, places, chosen, scores })
 }
@@ -173,7 +173,7 @@ fn values(score: &Score) -> [(&'static str, f64); 6] {
 }
 
 fn score_json(score: &Score) -> Value {
-    values(score).into_iter().map(|(name, value)| (name.to_owned(), value.into())).collect()
+    values(score).into_iter().map(|(name, value)| (name.to_owned(), Value::from(value))).collect()
 }
 
 fn band_json(band: &BandScore, run: &Run) -> Value {
@@ -191,23 +191,22 @@ fn per_frequency(
     bits: &EffectiveBits,
     given_up: impl Fn(&[Complex64], usize) -> f64,
 ) -> String {
-    let mut text = "frequency_hz,reference_re,reference_im,gain_given_up_db".to_owned();
+    let mut header = vec!["frequency_hz,reference_re,reference_im,gain_given_up_db".to_owned()];
     for (mapping, scores) in ["nominal", "chosen", "held"].into_iter().zip(&own.scores) {
-        for (name, _) in scores.first().map(values).into_iter().flatten() {
-            text += &format!(",{mapping}_{name}");
-        }
+        let names = scores.first().map(values).into_iter().flatten();
+        header.extend(names.map(|(name, _)| format!("{mapping}_{name}")));
     }
-    text += ",gain_effective_bits,phase_effective_bits\n";
-    let cell = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+    header.push("gain_effective_bits,phase_effective_bits".to_owned());
+    let mut rows = vec![header.join(",")];
     for (f, (hertz, reference)) in run.frequency_hz.iter().zip(&own.references).enumerate() {
-        text += &format!("{hertz},{},{},{}", reference.re, reference.im, given_up(&own.references, f));
-        for (_, value) in own.scores.iter().flat_map(|scores| values(&scores[f])) {
-            text += &format!(",{value}");
-        }
         let relative = |state: usize| own.places[f][state].relative;
-        text += &format!(",{},{}\n", cell(bits.gain(relative)), cell(bits.phase(relative)));
+        let mut cells = vec![*hertz, reference.re, reference.im, given_up(&own.references, f)];
+        cells.extend(own.scores.iter().flat_map(|scores| values(&scores[f])).map(|(_, value)| value));
+        cells.extend([bits.gain(relative), bits.phase(relative)].map(|value| value.unwrap_or(f64::NAN)));
+        let cell = |value: f64| if value.is_nan() { String::new() } else { value.to_string() };
+        rows.push(cells.into_iter().map(cell).collect::<Vec<_>>().join(","));
     }
-    text
+    rows.join("\n") + "\n"
 }
 
 fn word_table(run: &Run, own: &UnderReference, targets: &PreparedTargets) -> String {
