@@ -40,9 +40,13 @@ def read_run(folder, pattern, base, row, column):
     return Run(frequency, np.array(words), np.column_stack([found[word][1] for word in words]))
 
 
-def read_csv(path):
+def iterate_csv(path):
     with open(path, newline="", encoding="utf-8") as file:
-        return list(csv.DictReader(file))
+        yield from csv.DictReader(file)
+
+
+def read_csv(path):
+    return list(iterate_csv(path))
 
 
 def read_json(path):

@@ -83,9 +83,11 @@ class Run:
     words: np.ndarray
     transmission: np.ndarray
 
+    def __post_init__(self):
+        self.states = {int(word): state for state, word in enumerate(self.words)}
+
     def state(self, word):
-        found = np.flatnonzero(self.words == word)
-        return int(found[0]) if len(found) else None
+        return self.states.get(int(word))
 
 
 class Metrics:
@@ -157,24 +159,28 @@ class Metrics:
             "within_both_pct": share(within_gain & within_phase),
         }
 
+    def swept(self, relative, quantity):
+        """Relative gains of all codes of a quantity's field, the other at code 0; None without the field or a state."""
+        field = self.layout.one(quantity)
+        if not field:
+            return None
+        states = [self.run.state(self.layout.word({quantity: code})) for code in range(1 << len(field["bits"]))]
+        return None if None in states else relative[states]
+
     def effective_bits(self, relative):
-        """(gain, phase) effective bits; None without such a field."""
+        """(gain, phase) effective bits; None where they cannot be told."""
         gain = phase = None
-        field = self.layout.one("phase")
-        if field:
-            words = [self.layout.word({"phase": code}) for code in range(1 << len(field["bits"]))]
-            angle = np.sort(np.mod(np.rad2deg(np.angle(relative[[self.run.state(w) for w in words]])), 360))
+        swept = self.swept(relative, "phase")
+        if swept is not None:
+            angle = np.sort(np.mod(np.rad2deg(np.angle(swept)), 360))
             gaps = np.append(np.diff(angle), 360 - angle[-1] + angle[0])
             phase = float(np.log2(360 / np.sqrt(np.sum(gaps**3) / 360)))
-        field = self.layout.one("gain")
-        if field:
-            count, step = 1 << len(field["bits"]), field["step"]
-            words = [self.layout.word({"gain": code}) for code in range(count)]
-            nominal = [self.layout.nominal(w, "gain") for w in words]
-            low, high = min(nominal) - step / 2, max(nominal) + step / 2
-            value = np.sort(decibels(np.abs(relative[[self.run.state(w) for w in words]])))
-            sigma = np.sqrt(mean_square_distance(value, low, high))
-            gain = max(0.0, float(np.log2(count * step / (np.sqrt(12) * sigma))))
+        swept = self.swept(relative, "gain")
+        if swept is not None:
+            step, span = self.layout.one("gain")["step"], len(swept) * self.layout.one("gain")["step"]
+            high = self.gain_db.max() + step / 2
+            sigma = np.sqrt(mean_square_distance(np.sort(decibels(np.abs(swept))), high - span, high))
+            gain = max(0.0, float(np.log2(span / (np.sqrt(12) * sigma))))
         return gain, phase
 
 

@@ -134,12 +134,15 @@ def check_comparison(native, folder):
         check = comparison.compare(states, exports, LAYOUT, every_frequency=True)
         print(f"— the native exports of {states.name} with {json.dumps(settings)}")
         check.report()
-        failures += len(check.differences)
-    states = folder / "states"
-    for what, damage in damages():
-        broken = folder / "broken"
+        failures += len(check.differences) + len(check.ties)
+    twin = lambda cell: str(int(cell) ^ 0b0001_0000)
+    cases = [("states", 0, what, damage) for what, damage in damages()]
+    twin_taken = lambda folder: edit_csv(folder / "word-table.csv", 700, "chosen_word", twin)
+    cases.append(("tied", 3, "another word of equal states", twin_taken))
+    for states, number, what, damage in cases:
+        states, broken = folder / states, folder / "broken"
         shutil.rmtree(broken, ignore_errors=True)
-        shutil.copytree(folder / "exports-0", broken)
+        shutil.copytree(folder / f"exports-{number}", broken)
         damage(broken)
         found = comparison.compare(states, broken, LAYOUT, every_frequency=True).differences
         print(f"damaged: {what}: {'found' if found else 'NOT FOUND'}")
