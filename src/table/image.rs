@@ -102,7 +102,8 @@ pub fn image(
 /// The words of a table whose states have more gain than the ceiling, ascending, each once. `transmission_db[t]` is
 /// 20·log10|T| of the state `chosen[t]`, not relative to the reference: the ceiling protects what comes after.
 pub fn exceeding(chosen: &[Word], transmission_db: &[f64], ceiling_db: f64) -> Vec<Word> {
-    let above = |&(_, &gain_db): &(&Word, &f64)| gain_db > ceiling_db;
+    // A value computed onto the ceiling is not above it; one that is no number cannot be shown to be below.
+    let above = |&(_, &gain_db): &(&Word, &f64)| gain_db.is_nan() || gain_db > ceiling_db + 1e-9;
     let mut words: Vec<Word> =
         chosen.iter().zip(transmission_db).filter(above).map(|(&word, _)| word).collect();
     words.sort_unstable();
