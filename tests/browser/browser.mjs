@@ -102,7 +102,10 @@ export async function chooseFolder(page, label, folder) {
 export async function waitForPhase(page, phase, timeoutMs = 60_000) {
     const end = Date.now() + timeoutMs;
     for (;;) {
-        const [now, words] = await page.$eval("main", (main) => [main.dataset.phase, main.innerText]);
+        const [now, words] = await page.$eval("main", (main) => [
+            main.dataset.phase,
+            main.innerText.slice(0, 1000),
+        ]);
         if (now === phase) return;
         if (now === "failed") throw new Error(`the page failed on its way to "${phase}":\n${words}`);
         if (Date.now() > end) throw new Error(`still "${now}", not "${phase}", after ${timeoutMs} ms:\n${words}`);
@@ -133,9 +136,8 @@ export async function saveExport(page, fileName, timeoutMs = 60_000) {
             downloadPath: folder,
             eventsEnabled: true,
         });
-        const button = await page.waitForSelector(`::-p-aria([name="${fileName}"][role="button"])`, {
-            timeout: timeoutMs,
-        });
+        const button = await page.$(`::-p-aria([name="${fileName}"][role="button"])`);
+        if (!button) throw new Error(`no button is named ${fileName}`);
         await button.click();
         const late = pause(timeoutMs, undefined, { ref: false }).then(() => {
             throw new Error(`${fileName} was not saved within ${timeoutMs} ms`);

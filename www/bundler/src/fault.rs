@@ -73,6 +73,12 @@ impl fmt::Display for Fault {
                     "index.html holds {found:?}, which the page's own policy blocks: use page.css or Rust"
                 )
             }
+            Self::WayOut { found } => {
+                write!(
+                    out,
+                    "scripts or module name {found}, which no policy keeps from reaching other machines"
+                )
+            }
         }
     }
 }
