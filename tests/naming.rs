@@ -207,7 +207,7 @@ fn the_sentence_says_how_many_files_are_named_otherwise() {
     assert_eq!(
         read(&names)[0].sentence.split_inclusive(". ").take(2).collect::<String>().trim_end(),
         "Each name begins with a 5-digit binary code, most significant bit first. \
-         1 of the 33 S-parameter files is named otherwise."
+         1 of the 33 S-parameter files gives no word."
     );
 }
 

@@ -5,14 +5,18 @@
 //! likelier is a matter of written rules, here and beside each style; the user picks another reading where they fail.
 
 mod codes;
+mod comments;
 mod digits;
 mod fields;
+mod index;
 mod order;
 mod sentence;
 mod settings;
 mod shape;
 mod suffix;
 
+pub use comments::settings_in_comments;
+pub use index::{IndexError, IndexReading, read_index};
 pub use order::natural_order;
 pub use suffix::{PortsHint, is_s_parameter_name};
 
@@ -118,19 +122,16 @@ impl std::fmt::Display for NoReading {
                 )
             }
             Self::NothingVaries { files } => {
-                write!(
-                    f,
-                    "The names of the {files} S-parameter files hold no code that differs from file to file."
-                )
+                write!(f, "No code or setting that differs between the {files} S-parameter files was found.")
             }
             Self::NotDistinct { distinct, files } => write!(
                 f,
-                "The codes in the names tell only {distinct} of the {files} S-parameter files apart. \
+                "The codes or settings found tell only {distinct} of the {files} S-parameter files apart. \
                  Drop one run at a time."
             ),
             Self::TooManyBits { code } => write!(
                 f,
-                "The codes in the names, such as {code}, need more than the {} bits that are supported.",
+                "The codes found, such as {code}, need more than the {} bits that are supported.",
                 Layout::MAX_BITS
             ),
         }
@@ -224,9 +225,14 @@ pub fn readings(paths: &[String]) -> Result<Vec<NameReading>, NoReading> {
         candidates
             .extend(of_paths.into_iter().map(|candidate| Candidate { with_folders: true, ..candidate }));
     }
-    let best = usable(&candidates, files);
+    choose(&candidates, files)
+}
+
+/// The candidates as readings in order, or why there is none.
+fn choose(candidates: &[Candidate], files: usize) -> Result<Vec<NameReading>, NoReading> {
+    let best = usable(candidates, files);
     if best.is_empty() {
-        return Err(refusal(&candidates, files));
+        return Err(refusal(candidates, files));
     }
     Ok(sentence::finish(&best, files))
 }

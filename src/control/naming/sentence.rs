@@ -8,10 +8,10 @@ use super::{Candidate, NameReading, NameStyle};
 pub(super) fn finish(candidates: &[&Candidate], files: usize) -> Vec<NameReading> {
     let reading = |(index, candidate): (usize, &&Candidate)| {
         let without = files - candidate.words.iter().flatten().count();
-        let verb = if without == 1 { "is" } else { "are" };
+        let verb = if without == 1 { "gives" } else { "give" };
         let mut sentences = vec![candidate.sentence.clone()];
         if without > 0 {
-            sentences.push(format!("{without} of the {files} S-parameter files {verb} named otherwise."));
+            sentences.push(format!("{without} of the {files} S-parameter files {verb} no word."));
         }
         // The likeliest is weighed against the next one, every other against the likeliest.
         let alternative = candidates.get(usize::from(index == 0));
