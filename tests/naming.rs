@@ -1,7 +1,7 @@
 //! What file names are taken to say: one table of the ways in which people name the states of a run.
 
 use sweepfold::control::Word;
-use sweepfold::control::naming::{NameReading, NameStyle, NoReading, readings};
+use sweepfold::control::naming::{NameReading, NameStyle, NoReading, StateKey, readings};
 
 fn read(names: &[String]) -> Vec<NameReading> {
     readings(names).unwrap_or_else(|reason| panic!("{reason} {names:?}"))
@@ -34,6 +34,7 @@ fn every_style_of_code_gives_its_words() {
             4,
         ),
         ("twelve bits in decimal", names(4096, |k| format!("run/dut-{k}.S2P")), NameStyle::Decimal, 12),
+        ("whole numbers behind a V", names(16, |k| format!("V{k}.s2p")), NameStyle::Decimal, 4),
         ("counted from one", names(64, |k| format!("state{}.s2p", k + 1)), NameStyle::DecimalFromOne, 6),
         ("marked hexadecimal", names(4096, |k| format!("dut_0x{k:03X}.s2p")), NameStyle::Hexadecimal, 12),
         ("bare hexadecimal", names(1024, |k| format!("dut_{k:03x}.s2p")), NameStyle::Hexadecimal, 10),
@@ -114,7 +115,7 @@ fn every_style_of_code_gives_its_words() {
         let first = &read(&names)[0];
         assert_eq!(first.style, style, "{what}: {}", first.sentence);
         assert_eq!(words(first), counting(u32::try_from(names.len()).unwrap()), "{what}");
-        assert_eq!(first.bits, bits, "{what}");
+        assert_eq!(first.bits, Some(bits), "{what}");
     }
 }
 
@@ -206,7 +207,7 @@ fn the_sentence_says_how_many_files_are_named_otherwise() {
     assert_eq!(
         read(&names)[0].sentence.split_inclusive(". ").take(2).collect::<String>().trim_end(),
         "Each name begins with a 5-digit binary code, most significant bit first. \
-         1 of the 33 S-parameter files is named otherwise."
+         1 of the 33 S-parameter files gives no word."
     );
 }
 
@@ -228,4 +229,100 @@ fn names_without_a_reading_come_back_with_the_reason() {
     assert!(matches!(refused(&wide), NoReading::TooManyBits { .. }));
     let wide = names(4096, |k| format!("a{:03}_p{:03}.s2p", k / 64 * 16, k % 64 * 16));
     assert!(matches!(refused(&wide), NoReading::TooManyBits { .. }));
+}
+
+fn keys(reading: &NameReading) -> Vec<StateKey> {
+    reading.keys.iter().flatten().cloned().collect()
+}
+
+fn gain(gain_db: f64) -> StateKey {
+    StateKey::Setting { gain_db: Some(gain_db), phase_deg: None }
+}
+
+fn owned(names: &[&str]) -> Vec<String> {
+    names.iter().map(|name| (*name).to_owned()).collect()
+}
+
+#[test]
+fn settings_in_names_are_read_with_their_sign_and_ranked() {
+    let first = |list: &[&str]| {
+        let all = read(&owned(list));
+        assert_eq!(all[0].style, NameStyle::Settings, "{}", all[0].sentence);
+        assert_eq!(all[0].bits, None);
+        (words(&all[0]).into_iter().flatten().collect::<Vec<_>>(), keys(&all[0]), all.len())
+    };
+    let (ranks, settings, readings) = first(&["0db.s2p", "-0.5db.s2p", "-16.5db.s2p", "-4db.s2p"]);
+    assert_eq!((ranks, readings), (vec![3, 2, 0, 1], 1));
+    assert_eq!(settings, [0.0, -0.5, -16.5, -4.0].map(gain));
+
+    let (ranks, settings, readings) =
+        first(&["sn1_6GHz_ATT_0p00dB_a.s2p", "sn1_6GHz_ATT_0p50dB_a.s2p", "sn1_6GHz_ATT_31p50dB_a.s2p"]);
+    assert_eq!((ranks, readings), (vec![0, 1, 2], 1));
+    assert_eq!(settings, [0.0, -0.5, -31.5].map(gain));
+
+    let (ranks, settings, _) =
+        first(&["ph_45deg.s2p", "ph_0deg.s2p", "ph_90deg.s2p", "thru.s2p", "ph_315deg.s2p"]);
+    assert_eq!(ranks, [1, 0, 2, 3]);
+    assert_eq!(settings[3], StateKey::Setting { gain_db: None, phase_deg: Some(315.0) });
+
+    // Nothing says whether these are gains: both are offered.
+    let (_, settings, readings) = first(&["x_0dB.s2p", "x_1dB.s2p", "x_2dB.s2p", "x_3dB.s2p"]);
+    assert_eq!(settings, [0.0, -1.0, -2.0, -3.0].map(gain));
+    assert!(readings >= 2);
+
+    let (ranks, settings, _) =
+        first(&["g-1.5dB_p90deg.s2p", "g-0.5dB_p45deg.s2p", "g-1.5dB_p45deg.s2p", "g-0.5dB_p90deg.s2p"]);
+    assert_eq!(ranks, [3, 0, 2, 1]);
+    assert_eq!(settings[0], StateKey::Setting { gain_db: Some(-1.5), phase_deg: Some(90.0) });
+}
+
+/// The states of a published measurement, an analogue phase shifter: V0, V0.5 … V22 without V7.5.
+#[test]
+fn volts_with_a_point_inside_the_stem_are_ranked_as_numbers() {
+    let volts: Vec<f64> = (0..=44).map(|half| f64::from(half) / 2.0).filter(|volts| *volts != 7.5).collect();
+    let mut names: Vec<String> = volts.iter().map(|volts| format!("V{volts}.s2p")).collect();
+    names.sort();
+    let reading = &read(&names)[0];
+    assert_eq!((reading.style, reading.bits), (NameStyle::Marks, None), "{}", reading.sentence);
+    for (name, (word, key)) in names.iter().zip(words(reading).into_iter().zip(keys(reading))) {
+        let written: f64 = name.trim_start_matches('V').trim_end_matches(".s2p").parse().unwrap();
+        assert_eq!(key, StateKey::Marks(vec![written]));
+        assert_eq!(volts[word.unwrap() as usize], written);
+    }
+}
+
+#[test]
+fn keys_with_decimal_commas_are_marks() {
+    let names = names(12, |k| format!("dut_BWL=0,{:02}_GC=1,{:02}.s2p", k / 4 * 25, k % 4 * 50 / 2));
+    let reading = &read(&names)[0];
+    assert_eq!(reading.style, NameStyle::Marks, "{}", reading.sentence);
+    assert_eq!(words(reading), counting(12));
+    assert_eq!(keys(reading)[6], StateKey::Marks(vec![0.25, 1.5]));
+}
+
+#[test]
+fn thermometer_words_count_their_ones() {
+    let mut names: Vec<String> = (1..=7).map(|ones| format!("{}.s2p", "1".repeat(ones))).collect();
+    names.push("no_power.s2p".to_owned());
+    let reading = &read(&names)[0];
+    assert_eq!((reading.style, reading.bits), (NameStyle::Thermometer, Some(3)));
+    assert_eq!(words(reading), [1, 2, 3, 4, 5, 6, 7].map(Some).into_iter().chain([None]).collect::<Vec<_>>());
+    let reading = &read(&owned(&["x_000.s2p", "x_001.s2p", "x_011.s2p", "x_111.s2p"]))[0];
+    assert_eq!((reading.style, reading.bits), (NameStyle::Thermometer, Some(2)));
+    let reading = &read(&owned(&["x_00.s2p", "x_01.s2p", "x_11.s2p"]))[0];
+    assert_eq!(reading.style, NameStyle::Binary);
+}
+
+#[test]
+fn two_digit_words_in_a_row_are_joined() {
+    let names: Vec<String> = (0..256_u32)
+        .map(|k| {
+            format!("{:02}{:02}{:02}{:02}.s4p", 4 * (k / 64), 4 * (k / 16 % 4), 4 * (k / 4 % 4), 4 * (k % 4))
+        })
+        .collect();
+    let reading = &read(&names)[0];
+    assert_eq!((reading.style, reading.bits), (NameStyle::TwoDigitWords, Some(16)), "{}", reading.sentence);
+    assert_eq!(names[27], "00040812.s4p");
+    assert_eq!(words(reading)[27], Some(0x048C));
+    assert_eq!(keys(reading)[27], StateKey::Codes(vec![0, 4, 8, 12]));
 }

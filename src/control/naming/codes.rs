@@ -10,6 +10,7 @@
 //!   where all digits are 0 or 1.
 //! * Hexadecimal needs letters in at least one name of twenty, or a mark (`0x`, a last `h`): a stray `bad` beside
 //!   decimal names is no code.
+//! * A place beside a decimal mark (`0.5`) is doubtful unless its words are complete.
 //! * The numbers 1 … 2^n without 0 count the words from one.
 
 use super::shape::{Name, Shape, digit_runs, hexadecimal_tails};
@@ -127,12 +128,16 @@ fn candidate(
         _ => bits_of_largest(distinct.last().map_or(0, |word| word.0 as usize)),
     };
     let complete = bits <= Layout::MAX_BITS && distinct.len() == 1 << bits;
-    let likelihood =
-        if likelihood == Likelihood::Plausible && complete { Likelihood::Complete } else { likelihood };
+    let likelihood = match likelihood {
+        Likelihood::Plausible if complete => Likelihood::Complete,
+        Likelihood::Plausible if beside_decimal_mark(shape, place) => Likelihood::Doubtful,
+        likelihood => likelihood,
+    };
     let span = distinct.first().zip(distinct.last()).map(|(first, last)| (first.0, last.0));
     Candidate {
         style,
-        bits,
+        keys: None,
+        bits: Some(bits),
         likelihood,
         with_folders: false,
         from_end: shape.texts.len() - place,
@@ -143,12 +148,19 @@ fn candidate(
     }
 }
 
+/// Whether a place is the whole or the broken part of what may be a number with decimals.
+pub(super) fn beside_decimal_mark(shape: &Shape, place: usize) -> bool {
+    let is_mark =
+        |at: usize| at > 0 && at + 1 < shape.texts.len() && matches!(shape.texts[at].as_str(), "." | ",");
+    is_mark(place) || is_mark(place + 1)
+}
+
 /// A code's value; `None` where it is none or needs more bits than a word may have.
 pub(super) fn code(value: &str, style: NameStyle) -> Option<u32> {
     let radix = match style {
         NameStyle::Binary => 2,
         NameStyle::Hexadecimal => 16,
-        NameStyle::Decimal | NameStyle::DecimalFromOne | NameStyle::CodePerField => 10,
+        _ => 10,
     };
     let number = u32::from_str_radix(value, radix).ok()?;
     let number = if style == NameStyle::DecimalFromOne { number.checked_sub(1)? } else { number };

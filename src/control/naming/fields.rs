@@ -4,9 +4,9 @@
 //! include 0, or count from one: of two folders `25C` and `85C` neither is a code, nor is the day of a date. Places
 //! without which the words stay as distinct are left out, the first ones first.
 
-use super::codes::{binary_digits, bits_of_largest, code, counts_from_one};
+use super::codes::{beside_decimal_mark, binary_digits, bits_of_largest, code, counts_from_one};
 use super::shape::{Name, Shape, digit_runs, hexadecimal_tails};
-use super::{Candidate, Likelihood, NameStyle, sentence};
+use super::{Candidate, Likelihood, NameStyle, StateKey, sentence};
 use crate::control::{Layout, Word};
 use std::collections::BTreeSet;
 
@@ -64,19 +64,31 @@ fn combined(shape: &Shape, paths: usize, style_of: impl Fn(&[&str]) -> NameStyle
     }
     let bits: usize = fields.iter().map(|field| field.bits).sum();
     let mut words = vec![None; paths];
+    let mut keys = vec![None; paths];
     let fits = bits <= Layout::MAX_BITS;
     if fits {
         for (member, code) in shape.members.iter().zip(joined(&fields)) {
             words[member.path] = code.map(Word);
         }
+        for (index, member) in shape.members.iter().enumerate() {
+            let codes: Option<Vec<u32>> = fields.iter().map(|field| field.codes[index]).collect();
+            keys[member.path] = codes.map(StateKey::Codes);
+        }
     }
     let distinct = words.iter().flatten().collect::<BTreeSet<_>>().len();
-    let likelihood = if fits && distinct == 1 << bits { Likelihood::Complete } else { Likelihood::Plausible };
+    let likelihood = if fields.iter().any(|field| beside_decimal_mark(shape, field.place)) {
+        Likelihood::Doubtful
+    } else if fits && distinct == 1 << bits {
+        Likelihood::Complete
+    } else {
+        Likelihood::Plausible
+    };
     let first = |field: &CodeField| shape.members[0].value(field.place);
     Some(Candidate {
         style: NameStyle::CodePerField,
         words,
-        bits,
+        keys: Some(keys),
+        bits: Some(bits),
         likelihood,
         with_folders: false,
         from_end: shape.texts.len() - fields[0].place,

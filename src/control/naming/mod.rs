@@ -5,12 +5,18 @@
 //! likelier is a matter of written rules, here and beside each style; the user picks another reading where they fail.
 
 mod codes;
+mod comments;
+mod digits;
 mod fields;
+mod index;
 mod order;
 mod sentence;
+mod settings;
 mod shape;
 mod suffix;
 
+pub use comments::settings_in_comments;
+pub use index::{IndexError, IndexReading, read_index};
 pub use order::natural_order;
 pub use suffix::{PortsHint, is_s_parameter_name};
 
@@ -28,12 +34,39 @@ pub enum NameStyle {
     Decimal,
     /// A decimal number that counts the words from one.
     DecimalFromOne,
+    /// A thermometer word; the code is the number of its ones.
+    Thermometer,
     /// A binary code, the most significant bit first.
     Binary,
     /// A hexadecimal code, with or without `0x`.
     Hexadecimal,
     /// One code for each of several fields; the first in the name becomes the most significant bits of the word.
     CodePerField,
+    /// Several two-digit decimal codes without anything between them, the first the most significant.
+    TwoDigitWords,
+    /// Settings in decibels or degrees; the words are their ranks.
+    Settings,
+    /// Volts, or marks of a dial, whose effect is not known; the words are their ranks.
+    Marks,
+}
+
+/// What one name says.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StateKey {
+    /// A control word.
+    Word(Word),
+    /// One code for each field, the most significant field first.
+    Codes(Vec<u32>),
+    /// A nominal setting; `None` for what the name does not say.
+    Setting {
+        /// Gain in dB; an attenuation is negative.
+        gain_db: Option<f64>,
+        /// Phase in degrees, with the sign that the name gives it.
+        phase_deg: Option<f64>,
+    },
+    /// Numbers that are names only: volts, marks of a dial.
+    Marks(Vec<f64>),
 }
 
 /// One way of reading the names of a run.
@@ -43,8 +76,11 @@ pub struct NameReading {
     pub style: NameStyle,
     /// Per path: its control word; `None` where the name says nothing in this style.
     pub words: Vec<Option<Word>>,
-    /// The number of bits that the names imply: the digits of a binary code, else what the largest code needs.
-    pub bits: usize,
+    /// Per path: what the name says of the state; `None` where the word is.
+    pub keys: Vec<Option<StateKey>>,
+    /// The number of bits that the names imply: the digits of a binary code, else what the largest code needs. `None`
+    /// in a run without bits, whose words are ranks.
+    pub bits: Option<usize>,
     /// How the names were read and what the next likely reading would mean, for the user.
     pub sentence: String,
 }
@@ -86,19 +122,16 @@ impl std::fmt::Display for NoReading {
                 )
             }
             Self::NothingVaries { files } => {
-                write!(
-                    f,
-                    "The names of the {files} S-parameter files hold no code that differs from file to file."
-                )
+                write!(f, "No code or setting that differs between the {files} S-parameter files was found.")
             }
             Self::NotDistinct { distinct, files } => write!(
                 f,
-                "The codes in the names tell only {distinct} of the {files} S-parameter files apart. \
+                "The codes or settings found tell only {distinct} of the {files} S-parameter files apart. \
                  Drop one run at a time."
             ),
             Self::TooManyBits { code } => write!(
                 f,
-                "The codes in the names, such as {code}, need more than the {} bits that are supported.",
+                "The codes found, such as {code}, need more than the {} bits that are supported.",
                 Layout::MAX_BITS
             ),
         }
@@ -124,7 +157,9 @@ enum Likelihood {
 struct Candidate {
     style: NameStyle,
     words: Vec<Option<Word>>,
-    bits: usize,
+    /// What the names say, where it is not the word itself.
+    keys: Option<Vec<Option<StateKey>>>,
+    bits: Option<usize>,
     likelihood: Likelihood,
     /// It looks at the folders too.
     with_folders: bool,
@@ -142,6 +177,23 @@ impl Candidate {
     fn distinct(&self) -> usize {
         self.words.iter().flatten().collect::<BTreeSet<_>>().len()
     }
+
+    fn key(&self, path: usize) -> Option<StateKey> {
+        match &self.keys {
+            Some(keys) => keys[path].clone(),
+            None => self.words[path].map(StateKey::Word),
+        }
+    }
+
+    /// Whether it reads numbers with decimals, so that no digit of theirs is a code.
+    fn has_decimals(&self) -> bool {
+        let broken = |value: &f64| value.fract() != 0.0;
+        self.keys.iter().flatten().flatten().any(|key| match key {
+            StateKey::Setting { gain_db, phase_deg } => gain_db.iter().chain(phase_deg).any(broken),
+            StateKey::Marks(marks) => marks.iter().any(broken),
+            StateKey::Word(_) | StateKey::Codes(_) => false,
+        })
+    }
 }
 
 /// The ways of reading the S-parameter files' names among `paths`, the likelier first and at least one.
@@ -158,7 +210,8 @@ impl Candidate {
 /// 5. the file's own name before the path with its folders: a copy of a file in another folder then doubles its word;
 /// 6. the code that stands later in the name.
 ///
-/// A reading that gives no file another word than a likelier one is not offered.
+/// Where the likeliest reading has numbers with decimals, their digits are not offered as codes. A reading that says
+/// nothing else of any file than a likelier one is not offered.
 pub fn readings(paths: &[String]) -> Result<Vec<NameReading>, NoReading> {
     let split: Vec<_> =
         paths.iter().enumerate().filter_map(|(path, text)| Some((path, suffix::split(text)?))).collect();
@@ -172,9 +225,14 @@ pub fn readings(paths: &[String]) -> Result<Vec<NameReading>, NoReading> {
         candidates
             .extend(of_paths.into_iter().map(|candidate| Candidate { with_folders: true, ..candidate }));
     }
-    let best = usable(&candidates, files);
+    choose(&candidates, files)
+}
+
+/// The candidates as readings in order, or why there is none.
+fn choose(candidates: &[Candidate], files: usize) -> Result<Vec<NameReading>, NoReading> {
+    let best = usable(candidates, files);
     if best.is_empty() {
-        return Err(refusal(&candidates, files));
+        return Err(refusal(candidates, files));
     }
     Ok(sentence::finish(&best, files))
 }
@@ -186,6 +244,8 @@ fn named<'a>(split: &[(usize, SplitPath<'a>)], part: fn(&SplitPath<'a>) -> &'a s
 fn candidates(names: &[Name], paths: usize) -> Vec<Candidate> {
     let mut found = codes::candidates(names, paths);
     found.extend(fields::candidates(names, paths));
+    found.extend(digits::candidates(names, paths));
+    found.extend(settings::candidates(names, paths));
     found
 }
 
@@ -201,12 +261,15 @@ fn usable(candidates: &[Candidate], files: usize) -> Vec<&Candidate> {
         (
             candidate.likelihood,
             files - distinct,
-            candidate.bits,
+            bits_or_more(candidate),
             candidate.style,
             candidate.with_folders,
             candidate.from_end,
         )
     });
+    if kept.first().is_some_and(|(first, _)| first.has_decimals()) {
+        kept.retain(|(candidate, _)| matches!(candidate.style, NameStyle::Settings | NameStyle::Marks));
+    }
     let mut offered: Vec<&Candidate> = Vec::new();
     for (candidate, _) in kept {
         if !offered.iter().any(|other| says_nothing_else(candidate, other)) {
@@ -216,8 +279,14 @@ fn usable(candidates: &[Candidate], files: usize) -> Vec<&Candidate> {
     offered
 }
 
+/// A run without bits counts as more than any number of bits.
+fn bits_or_more(candidate: &Candidate) -> usize {
+    candidate.bits.unwrap_or(Layout::MAX_BITS + 1)
+}
+
 fn says_nothing_else(candidate: &Candidate, likelier: &Candidate) -> bool {
-    candidate.words.iter().zip(&likelier.words).all(|(word, other)| word.is_none() || word == other)
+    (0..candidate.words.len())
+        .all(|path| candidate.words[path].is_none() || candidate.key(path) == likelier.key(path))
 }
 
 fn refusal(candidates: &[Candidate], files: usize) -> NoReading {

@@ -8,16 +8,22 @@ use super::{Candidate, NameReading, NameStyle};
 pub(super) fn finish(candidates: &[&Candidate], files: usize) -> Vec<NameReading> {
     let reading = |(index, candidate): (usize, &&Candidate)| {
         let without = files - candidate.words.iter().flatten().count();
-        let verb = if without == 1 { "is" } else { "are" };
+        let verb = if without == 1 { "gives" } else { "give" };
         let mut sentences = vec![candidate.sentence.clone()];
         if without > 0 {
-            sentences.push(format!("{without} of the {files} S-parameter files {verb} named otherwise."));
+            sentences.push(format!("{without} of the {files} S-parameter files {verb} no word."));
         }
         // The likeliest is weighed against the next one, every other against the likeliest.
         let alternative = candidates.get(usize::from(index == 0));
         sentences.extend(alternative.map(|alternative| alternative.otherwise.clone()));
         let sentence = sentences.join(" ");
-        NameReading { style: candidate.style, words: candidate.words.clone(), bits: candidate.bits, sentence }
+        NameReading {
+            style: candidate.style,
+            words: candidate.words.clone(),
+            keys: (0..candidate.words.len()).map(|path| candidate.key(path)).collect(),
+            bits: candidate.bits,
+            sentence,
+        }
     };
     candidates.iter().enumerate().map(reading).collect()
 }
@@ -77,7 +83,7 @@ pub(super) fn code_per_field(shape: &Shape, fields: &[CodeField]) -> String {
 }
 
 /// The letters just before a value, without what separates them from it.
-fn label(text: &str) -> &str {
+pub(super) fn label(text: &str) -> &str {
     let trimmed = text.trim_end_matches(|c: char| !c.is_alphanumeric());
     let start = trimmed
         .rfind(|c: char| !c.is_alphabetic())
@@ -100,6 +106,6 @@ fn system(style: NameStyle) -> &'static str {
     match style {
         NameStyle::Binary => "binary",
         NameStyle::Hexadecimal => "hexadecimal",
-        NameStyle::Decimal | NameStyle::DecimalFromOne | NameStyle::CodePerField => "decimal",
+        _ => "decimal",
     }
 }
