@@ -120,6 +120,29 @@ fn lines_are_named_at_their_ends_and_differ_without_colour() {
     assert!(pieces(Role::First) < 5 && pieces(Role::Second) > 20 && pieces(Role::Third) > 50);
 }
 
+/// Twice the pixels at twice the scale is the same drawing, twice as large.
+#[test]
+fn the_device_pixel_ratio_scales_everything() {
+    let lines = lines();
+    let shown = curves_of(&lines);
+    let data = curves_data(&lines, &shown);
+    let drawn = |frame: Frame| {
+        parse(&draw(frame, |surface| curves(surface, frame, &Theme::LIGHT, &data).expect("drawn")).0)
+    };
+    let once = drawn(Frame::canvas(FRAME.0, FRAME.1, 1.0));
+    let twice = drawn(Frame::canvas(2 * FRAME.0, 2 * FRAME.1, 2.0));
+    assert_eq!(texts(&once), texts(&twice));
+    let written = |elements: &[Element]| -> Vec<[f64; 3]> {
+        let places = elements.iter().filter(|element| element.tag == "text");
+        places.map(|text| ["x", "y", "font-size"].map(|name| text.number(name))).collect()
+    };
+    for (small, large) in written(&once).iter().zip(written(&twice)) {
+        for (one, two) in small.iter().zip(large) {
+            assert!((2.0 * one - two).abs() <= 3.0, "{small:?} {large:?}");
+        }
+    }
+}
+
 /// ln 0.5 / ln 0.1 of the way from 1 down to 0.1.
 #[test]
 fn a_logarithmic_axis_is_one() {
