@@ -133,7 +133,8 @@ fn new_settings_give_what_a_fresh_run_would() {
 
 #[test]
 fn settings_that_change_while_work_is_under_way_are_taken_in_the_end() {
-    let settings = Settings { reference: ReferencePolicy::RingMedian, frequency_hz: Some(9.0e9), ..Settings::default() };
+    let settings =
+        Settings { reference: ReferencePolicy::RingMedian, frequency_hz: Some(9.0e9), ..Settings::default() };
     for steps in 0..60 {
         let folder = whole();
         let mut conductor = Conductor::new("folder", folder.offers(), Settings::default(), 1);
@@ -143,7 +144,10 @@ fn settings_that_change_while_work_is_under_way_are_taken_in_the_end() {
         }
         conductor.set_settings(settings.clone());
         in_turn::drive(&mut conductor, &mut shares, &folder);
-        assert_eq!(told(in_turn::report(&conductor).expect("complete")), told(&report(&folder, settings.clone(), 1)));
+        assert_eq!(
+            told(in_turn::report(&conductor).expect("complete")),
+            told(&report(&folder, settings.clone(), 1))
+        );
     }
 }
 
@@ -248,7 +252,9 @@ fn what_cannot_be_used_is_listed_with_its_reason_and_the_rest_goes_on() {
         folder
             .0
             .into_iter()
-            .map(|(path, bytes)| if path == "state_01000.s2p" { ("state_01000.s1p".to_owned(), bytes) } else { (path, bytes) })
+            .map(|(path, bytes)| {
+                if path == "state_01000.s2p" { ("state_01000.s1p".to_owned(), bytes) } else { (path, bytes) }
+            })
             .collect(),
     );
     let report = report(&folder, Settings::default(), 2);
@@ -257,13 +263,16 @@ fn what_cannot_be_used_is_listed_with_its_reason_and_the_rest_goes_on() {
         found.map(|left_out| left_out.reason.clone())
     };
     assert_eq!(reason("notes.txt"), Some(LeftOutReason::NotSParameters));
-    assert!(matches!(reason("state_00100.s2p"), Some(LeftOutReason::Unreadable(fault)) if fault.line.is_some()));
+    assert!(
+        matches!(reason("state_00100.s2p"), Some(LeftOutReason::Unreadable(fault)) if fault.line.is_some())
+    );
     assert!(matches!(reason("state_00110.s2p"), Some(LeftOutReason::OtherGrid { points: 6, .. })));
     assert_eq!(reason("state_00111.s2p"), Some(LeftOutReason::OtherReference { reference_ohm: 75.0 }));
     assert_eq!(reason("state_01000.s1p"), Some(LeftOutReason::Ports(1)));
     assert!(matches!(
         (reason("sub/state_00011.s2p"), reason("state_00011.s2p")),
-        (Some(LeftOutReason::Doubled { word: Word(3), .. }), None) | (None, Some(LeftOutReason::Doubled { word: Word(3), .. }))
+        (Some(LeftOutReason::Doubled { word: Word(3), .. }), None)
+            | (None, Some(LeftOutReason::Doubled { word: Word(3), .. }))
     ));
     assert_eq!(report.intake.missing, [4, 6, 7, 8].map(Word));
     assert_eq!(report.intake.states.len() + report.intake.left_out.len(), folder.0.len());
@@ -275,11 +284,9 @@ fn folders_that_say_nothing_end_with_the_reason() {
     let nothing = Folder::default();
     let stray = Folder::default().with("readme.txt", "hello").with("picture.png", [137, 80, 78, 71]);
     let alone = Folder::default().with(&path(0), sweep(0));
-    for (folder, expected) in [
-        (nothing, NoAnalysis::NoStates),
-        (stray, NoAnalysis::NoStates),
-        (alone, NoAnalysis::OneState),
-    ] {
+    for (folder, expected) in
+        [(nothing, NoAnalysis::NoStates), (stray, NoAnalysis::NoStates), (alone, NoAnalysis::OneState)]
+    {
         let report = report(&folder, Settings::default(), 2);
         assert_eq!(report.analysis.expect_err("nothing to analyse"), expected);
     }
@@ -308,7 +315,8 @@ fn without_the_zero_word_another_reference_is_taken() {
 /// Names and folders play no part in the digest; contents do.
 #[test]
 fn the_digest_follows_contents_alone() {
-    let renamed = Folder(whole().0.into_iter().map(|(path, bytes)| (format!("deep/er/{path}"), bytes)).collect());
+    let renamed =
+        Folder(whole().0.into_iter().map(|(path, bytes)| (format!("deep/er/{path}"), bytes)).collect());
     let digest = |folder: &Folder| report(folder, Settings::default(), 1).intake.digest;
     assert_eq!(digest(&whole()), digest(&renamed));
     let changed = whole().with(&path(9), sweep(9).replace("! word", "!  word"));

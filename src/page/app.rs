@@ -107,7 +107,8 @@ fn listen_for_files(app: &Handle) {
         let Some(transfer) = event.unchecked_ref::<DragEvent>().data_transfer() else { return };
         let (drop, handle) = (Drop::take(&transfer), handle.clone());
         spawn_local(async move {
-            let listing = |found: usize| dom::set_text("progress-text", &format!("Listing the folder: {found} files."));
+            let listing =
+                |found: usize| dom::set_text("progress-text", &format!("Listing the folder: {found} files."));
             show_phase("reading");
             dom::show("progress", true);
             match drop.list(listing).await {
@@ -118,7 +119,9 @@ fn listen_for_files(app: &Handle) {
     });
     let handle = app.clone();
     dom::on_id("folder", "change", move |event| {
-        let Some(input) = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok()) else { return };
+        let Some(input) = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok()) else {
+            return;
+        };
         let Some(list) = input.files() else { return };
         let mut dropped = files::chosen(&list);
         dropped.folders = dropped.folders.max(1);
@@ -135,8 +138,10 @@ fn listen_for_files(app: &Handle) {
 
 /// Takes what was dropped: settings files are applied, the rest becomes a run.
 async fn take_files(app: &Handle, dropped: Dropped) {
-    let (settings_files, files): (Vec<_>, Vec<_>) =
-        dropped.files.into_iter().partition(|offered| offered.path.rsplit('/').next() == Some("settings.json"));
+    let (settings_files, files): (Vec<_>, Vec<_>) = dropped
+        .files
+        .into_iter()
+        .partition(|offered| offered.path.rsplit('/').next() == Some("settings.json"));
     let mut new_settings = None;
     if let Some(offered) = settings_files.first() {
         match saving::read_settings(&offered.file).await {
@@ -152,7 +157,11 @@ async fn take_files(app: &Handle, dropped: Dropped) {
     }
     let offers = files.iter().map(|offered| Offer {
         path: offered.path.clone(),
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a size is a whole number")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a size is a whole number"
+        )]
         bytes: offered.file.size() as u64,
         is_s_parameter_file: naming::is_s_parameter_name(&offered.path).is_some(),
     });
@@ -167,11 +176,7 @@ fn start_demo(app: &Handle) {
     let part = demo::part();
     // Every file has the same digits, so the first tells the size of all.
     let bytes = part.file(Word(0)).len() as u64;
-    let offers = words().map(|word| Offer {
-        path: part.file_name(word),
-        bytes,
-        is_s_parameter_file: true,
-    });
+    let offers = words().map(|word| Offer { path: part.file_name(word), bytes, is_s_parameter_file: true });
     begin(app, demo::SOURCE_NAME, offers.collect(), words().map(Source::Demo).collect(), Settings::default());
 }
 
@@ -280,7 +285,9 @@ pub fn pump(app: &Handle) {
             while in_flight[worker] < REQUESTS_AT_A_WORKER {
                 let Some(assignment) = conductor.next(worker) else { break };
                 let wanted = match &assignment.request {
-                    Request::Read(tickets) => tickets.iter().map(|ticket| sources[ticket.file].clone()).collect(),
+                    Request::Read(tickets) => {
+                        tickets.iter().map(|ticket| sources[ticket.file].clone()).collect()
+                    }
                     _ => Vec::new(),
                 };
                 in_flight[worker] += 1;
@@ -311,7 +318,12 @@ pub fn ask(app: &Handle, worker: usize, request: Request, listener: impl FnOnce(
 }
 
 /// Asks the worker that owns a frequency.
-pub fn ask_owner(app: &Handle, index: usize, request: Request, listener: impl FnOnce(&Handle, Reply) + 'static) {
+pub fn ask_owner(
+    app: &Handle,
+    index: usize,
+    request: Request,
+    listener: impl FnOnce(&Handle, Reply) + 'static,
+) {
     let owner = app.borrow().conductor.as_ref().and_then(|conductor| conductor.owner_of(index));
     if let Some(worker) = owner {
         ask(app, worker, request, listener);
@@ -362,7 +374,9 @@ fn cancel(app: &Handle) {
     dom::show("progress", false);
     show_phase("empty");
     let files = if read == 1 { "file" } else { "files" };
-    show_message(Some(&format!("Cancelled after {read} {files}. Nothing was kept; drop the folder again to start over.")));
+    show_message(Some(&format!(
+        "Cancelled after {read} {files}. Nothing was kept; drop the folder again to start over."
+    )));
 }
 
 /// Shows the state of things with the next picture, once however often it is asked for.
@@ -395,7 +409,8 @@ fn render(app: &Handle) {
         Stage::Ready => {
             dom::show("progress", false);
             refresh_shown(app);
-            if let Some(shown) = app.borrow().shown.clone() {
+            let shown = app.borrow().shown.clone();
+            if let Some(shown) = shown {
                 show_report(app, &shown);
             }
             show_phase("ready");

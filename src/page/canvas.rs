@@ -51,7 +51,11 @@ pub fn draw_on<T>(
     if width < 32.0 || height < 16.0 {
         return None;
     }
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a canvas is small and positive")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a canvas is small and positive"
+    )]
     let (width_px, height_px) = (width.round() as u32, height.round() as u32);
     // Setting the size clears the canvas, and makes what follows vector graphics again in print.
     element.set_width(width_px);
@@ -84,7 +88,10 @@ impl Pad {
     /// leave what is there.
     pub fn image(&self, rgba: &[u8], width: usize, (left, top): (f64, f64)) {
         let context = || context_of(&self.element);
-        let (Some(width), Some(context)) = (u32::try_from(width).ok().filter(|width| *width > 0), context()) else { return };
+        let (Some(width), Some(context)) = (u32::try_from(width).ok().filter(|width| *width > 0), context())
+        else {
+            return;
+        };
         let Ok(image) = ImageData::new_with_u8_clamped_array(Clamped(rgba), width) else { return };
         let canvas: HtmlCanvasElement = dom::make("canvas", "").unchecked_into();
         canvas.set_width(width);

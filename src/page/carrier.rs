@@ -62,7 +62,10 @@ impl Carrier {
         match self {
             Self::Worker(handle) => {
                 let message = message::to_worker(id, &request, &sources)?;
-                handle.worker.post_message(&message).map_err(|_| "A file could not be handed to a worker.".to_owned())
+                handle
+                    .worker
+                    .post_message(&message)
+                    .map_err(|_| "A file could not be handed to a worker.".to_owned())
             }
             Self::Page(desk, deliver) => {
                 let (desk, deliver) = (desk.clone(), deliver.clone());

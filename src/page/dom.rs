@@ -3,7 +3,9 @@
 use crate::sheet::{Answer, NoteKind};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Document, Element, Event, EventTarget, HtmlElement, HtmlInputElement, HtmlSelectElement, Window};
+use web_sys::{
+    Document, Element, Event, EventTarget, HtmlElement, HtmlInputElement, HtmlSelectElement, Window,
+};
 
 /// The page's window.
 pub fn window() -> Window {

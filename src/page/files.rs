@@ -8,9 +8,7 @@ use crate::control::Word;
 use js_sys::{Array, AsyncIterator, Function, IteratorNext, Promise, Reflect};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{
-    DataTransfer, File, FileList, FileSystemDirectoryEntry, FileSystemEntry, FileSystemFileEntry,
-};
+use web_sys::{DataTransfer, File, FileList, FileSystemDirectoryEntry, FileSystemEntry, FileSystemFileEntry};
 
 /// Where a file's bytes come from.
 #[derive(Clone)]
@@ -52,7 +50,9 @@ impl Drop {
     pub fn take(transfer: &DataTransfer) -> Self {
         let mut drop = Self { handles: Vec::new(), entries: Vec::new(), files: Vec::new() };
         let items = transfer.items();
-        for item in (0..items.length()).filter_map(|index| items.get(index)).filter(|item| item.kind() == "file") {
+        for item in
+            (0..items.length()).filter_map(|index| items.get(index)).filter(|item| item.kind() == "file")
+        {
             if let Some(handle) = call(&item, "getAsFileSystemHandle", &[]).and_then(|p| p.dyn_into().ok()) {
                 drop.handles.push(handle);
             } else if let Ok(Some(entry)) = item.webkit_get_as_entry() {
@@ -84,7 +84,8 @@ impl Drop {
 pub fn chosen(list: &FileList) -> Dropped {
     let mut dropped = Dropped { name: String::new(), files: Vec::new(), folders: 0 };
     for file in (0..list.length()).filter_map(|index| list.get(index)) {
-        let relative = Reflect::get(&file, &"webkitRelativePath".into()).ok().and_then(|path| path.as_string());
+        let relative =
+            Reflect::get(&file, &"webkitRelativePath".into()).ok().and_then(|path| path.as_string());
         let relative = relative.unwrap_or_default();
         let path = match relative.split_once('/') {
             Some((folder, rest)) => {
@@ -164,7 +165,8 @@ async fn list_entry(
         let path = entry.full_path().get(skip..).unwrap_or_default().to_owned();
         if !entry.is_directory() {
             let entry: FileSystemFileEntry = entry.unchecked_into();
-            let file = settled(|resolve, reject| entry.file_with_callback_and_callback(resolve, reject)).await?;
+            let file =
+                settled(|resolve, reject| entry.file_with_callback_and_callback(resolve, reject)).await?;
             dropped.files.push(Offered { path, file: file.unchecked_into() });
             listed(dropped.files.len());
             continue;

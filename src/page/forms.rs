@@ -86,9 +86,15 @@ fn numbers<T: std::fmt::Display>(values: impl Iterator<Item = T>) -> String {
 }
 
 fn listen_rules(app: &Handle) {
-    for id in
-        ["reference", "tolerance-gain", "tolerance-percent", "tolerance-phase", "band-low", "band-high", "transmission"]
-    {
+    for id in [
+        "reference",
+        "tolerance-gain",
+        "tolerance-percent",
+        "tolerance-phase",
+        "band-low",
+        "band-high",
+        "transmission",
+    ] {
         let handle = app.clone();
         dom::on_id(id, "change", move |_| {
             let message = match rules(id) {
@@ -131,7 +137,10 @@ fn rules(id: &str) -> Result<Box<dyn FnOnce(&mut Settings)>, String> {
             Ok(Box::new(move |settings| settings.transmission = transmission))
         }
         "band-low" | "band-high" => {
-            let (low, high) = (positive("band-low", "The band's lower end")?, positive("band-high", "The band's upper end")?);
+            let (low, high) = (
+                positive("band-low", "The band's lower end")?,
+                positive("band-high", "The band's upper end")?,
+            );
             if low > high {
                 return Err("The band's lower end lies above its upper end.".to_owned());
             }
@@ -175,7 +184,9 @@ fn limit(id: &str, name: &str) -> Result<f64, String> {
 }
 
 fn positive(id: &str, name: &str) -> Result<f64, String> {
-    number(id)?.filter(|value| *value > 0.0).ok_or_else(|| format!("{name} has to be a positive number of GHz."))
+    number(id)?
+        .filter(|value| *value > 0.0)
+        .ok_or_else(|| format!("{name} has to be a positive number of GHz."))
 }
 
 fn listen_controller(app: &Handle) {
@@ -200,7 +211,8 @@ fn listen_controller(app: &Handle) {
 fn controller(app: &Handle) -> Result<(Option<f64>, ControllerMap), String> {
     let bus_bit = positions("bus-bits")?;
     let inverted = positions("bus-inverted")?.iter().fold(0_u32, |mask, bit| mask | 1 << bit);
-    let map = ControllerMap { bus_bit, inverted, reversed: by_id::<HtmlInputElement>("bus-reversed").checked() };
+    let map =
+        ControllerMap { bus_bit, inverted, reversed: by_id::<HtmlInputElement>("bus-reversed").checked() };
     let bits = app.borrow().shown.as_ref().map(|shown| shown.report.intake.bits);
     if let Some(bits) = bits {
         map.check(bits).map_err(|error| error.to_string())?;
@@ -214,7 +226,9 @@ fn positions(id: &str) -> Result<Vec<u8>, String> {
 }
 
 fn parse_positions(text: &str) -> Result<Vec<u8>, String> {
-    let refuse = |part: &str| format!("“{part}” is no bit position; write numbers from 0 to 15, such as 0 1 2 or 0-6.");
+    let refuse = |part: &str| {
+        format!("“{part}” is no bit position; write numbers from 0 to 15, such as 0 1 2 or 0-6.")
+    };
     let position = |part: &str| match part.parse::<u8>() {
         Ok(position) if usize::from(position) < Layout::MAX_BITS => Ok(position),
         _ => Err(refuse(part)),
@@ -238,7 +252,8 @@ fn parse_positions(text: &str) -> Result<Vec<u8>, String> {
 
 fn listen_layout(app: &Handle) {
     dom::on_id("layout-add", "click", |_| {
-        let field = Field { quantity: Quantity::Gain, bits: Vec::new(), step: 1.0, direction: Direction::Down };
+        let field =
+            Field { quantity: Quantity::Gain, bits: Vec::new(), step: 1.0, direction: Direction::Down };
         dom::append(&by_id::<Element>("layout-fields"), &layout_row(&field));
     });
     let handle = app.clone();
@@ -286,7 +301,11 @@ fn layout_row(field: &Field) -> Element {
     let row = dom::make("tr", "");
     let positions: Vec<u8> = field.bits.iter().map(|bit| bit.position).collect();
     let inverted: Vec<u8> = field.bits.iter().filter(|bit| bit.inverted).map(|bit| bit.position).collect();
-    let quantity = select("What the field sets", &["gain, dB", "phase, °"], usize::from(field.quantity == Quantity::Phase));
+    let quantity = select(
+        "What the field sets",
+        &["gain, dB", "phase, °"],
+        usize::from(field.quantity == Quantity::Phase),
+    );
     let direction = select(
         "What a larger code does",
         &["raises it", "lowers it"],
@@ -317,7 +336,9 @@ fn layout_row(field: &Field) -> Element {
 /// A rising run of three or more neighbours is shortened.
 fn positions_text(positions: &[u8]) -> String {
     match positions {
-        [first, .., last] if positions.len() > 2 && positions.windows(2).all(|pair| pair[1] == pair[0] + 1) => {
+        [first, .., last]
+            if positions.len() > 2 && positions.windows(2).all(|pair| pair[1] == pair[0] + 1) =>
+        {
             format!("{first}-{last}")
         }
         _ => numbers(positions.iter()),
@@ -348,13 +369,15 @@ fn layout_in_form() -> Result<Layout, String> {
     for row in (0..rows.length()).filter_map(|index| rows.item(index)) {
         let value = |column: u32| {
             let control = row.children().item(column).and_then(|cell| cell.first_element_child());
-            control.as_ref().and_then(|control| {
-                control.dyn_ref::<HtmlInputElement>().map(HtmlInputElement::value)
-            })
+            control
+                .as_ref()
+                .and_then(|control| control.dyn_ref::<HtmlInputElement>().map(HtmlInputElement::value))
         };
         let choice = |column: u32| {
             let control = row.children().item(column).and_then(|cell| cell.first_element_child());
-            control.and_then(|c| c.dyn_into::<HtmlSelectElement>().ok()).map_or(0, |select| select.selected_index())
+            control
+                .and_then(|c| c.dyn_into::<HtmlSelectElement>().ok())
+                .map_or(0, |select| select.selected_index())
         };
         let inverted = parse_positions(&value(2).unwrap_or_default())?;
         let bits = parse_positions(&value(1).unwrap_or_default())?;
@@ -368,7 +391,10 @@ fn layout_in_form() -> Result<Layout, String> {
                 .iter()
                 .map(|&position| FieldBit { position, inverted: inverted.contains(&position) })
                 .collect(),
-            step: step.trim().parse().map_err(|_| format!("“{step}” is not a step; write a number such as 0.5."))?,
+            step: step
+                .trim()
+                .parse()
+                .map_err(|_| format!("“{step}” is not a step; write a number such as 0.5."))?,
             direction: if choice(4) == 1 { Direction::Down } else { Direction::Up },
         });
     }

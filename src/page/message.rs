@@ -35,7 +35,11 @@ pub fn in_worker(message: &JsValue) -> Option<Envelope> {
     let (id, body) = open(message)?;
     let files: Array = Reflect::get(message, &"files".into()).ok()?.dyn_into().ok()?;
     let sources = files.iter().map(|item| match item.as_f64() {
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "to_worker made it of a u32")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "to_worker made it of a u32"
+        )]
         Some(word) => Source::Demo(Word(word as u32)),
         None => Source::File(item.unchecked_into()),
     });

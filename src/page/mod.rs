@@ -25,11 +25,18 @@ use wasm_bindgen::prelude::*;
 /// browser refuses workers.
 #[wasm_bindgen]
 pub fn start_page(new_worker: js_sys::Function) -> Result<(), JsValue> {
+    tell_panics();
     app::start(new_worker)
 }
 
 /// Starts a worker: from here on it answers the page's messages.
 #[wasm_bindgen]
 pub fn start_worker() {
+    tell_panics();
     worker::start();
+}
+
+/// A panic is a bug; its message goes to the console, where whoever reports it can read it.
+fn tell_panics() {
+    std::panic::set_hook(Box::new(|panic| web_sys::console::error_1(&panic.to_string().into())));
 }

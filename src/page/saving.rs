@@ -21,7 +21,11 @@ const NEED_ANALYSIS: [&str; 3] = [WORD_TABLE, "word-table.hex", "per-frequency.c
 /// Makes the export buttons.
 pub fn listen(app: &Handle) {
     for export in export::exports() {
-        let list = dom::by_id::<web_sys::Element>(if export.question != "sheet" { "word-exports" } else { "sheet-exports" });
+        let list = dom::by_id::<web_sys::Element>(if export.question != "sheet" {
+            "word-exports"
+        } else {
+            "sheet-exports"
+        });
         let item = dom::make("li", "");
         let button = dom::make("button", export.file_name);
         dom::attribute(&button, "type", "button");
@@ -53,7 +57,10 @@ fn finish(name: &'static str, made: Result<Vec<u8>, ExportRefused>) {
 }
 
 fn media_type(name: &str) -> &'static str {
-    export::exports().iter().find(|export| export.file_name == name).map_or("application/octet-stream", |e| e.media_type)
+    export::exports()
+        .iter()
+        .find(|export| export.file_name == name)
+        .map_or("application/octet-stream", |e| e.media_type)
 }
 
 /// Exports report beside the buttons, refusals as an alert.
@@ -72,7 +79,10 @@ fn save_band_table(app: &Handle, shown: Rc<Shown>) {
 fn fetch_rows(app: &Handle, shown: Rc<Shown>, index: usize, mut fetched: Vec<(Complex64, Vec<Served>)>) {
     app::ask_owner(app, index, Request::ServiceAt { index }, move |app, reply| {
         let (Reply::Service(service), Ok(analysis)) = (reply, &shown.report.analysis) else {
-            return say(&format!("{WORD_TABLE} was not made: the settings changed meanwhile. Try again."), true);
+            return say(
+                &format!("{WORD_TABLE} was not made: the settings changed meanwhile. Try again."),
+                true,
+            );
         };
         fetched.push((service.reference, service.chosen));
         let (first, last) = (*analysis.design_band.start(), *analysis.design_band.end());
@@ -110,8 +120,8 @@ fn download(name: &str, media_type: &str, bytes: &[u8]) {
     let revoke = Closure::once_into_js(move || {
         let _ = Url::revoke_object_url(&url);
     });
-    let _ = dom::window()
-        .set_timeout_with_callback_and_timeout_and_arguments_0(revoke.unchecked_ref(), 60_000);
+    let _ =
+        dom::window().set_timeout_with_callback_and_timeout_and_arguments_0(revoke.unchecked_ref(), 60_000);
 }
 
 /// Enables the buttons once there is something to save.
@@ -132,6 +142,7 @@ pub fn show(_app: &Handle, shown: &Shown) {
 
 /// Reads a dropped settings file.
 pub async fn read_settings(file: &File) -> Result<Settings, String> {
-    let text = JsFuture::from(file.text()).await.map_err(|_| "The browser could not read this file.".to_owned())?;
+    let text =
+        JsFuture::from(file.text()).await.map_err(|_| "The browser could not read this file.".to_owned())?;
     Settings::read(&text.as_string().unwrap_or_default()).map_err(|error| error.to_string())
 }

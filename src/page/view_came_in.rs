@@ -29,7 +29,11 @@ pub fn show_progress(progress: &Progress, elapsed_ms: f64) {
             time_left(fraction, elapsed_ms)
         ),
         Stage::Gathering | Stage::Placing | Stage::Weighing => "Sorting the states by frequency.".to_owned(),
-        _ => format!("Scoring: {} of {} frequencies.", whole(progress.frequencies.0), whole(progress.frequencies.1)),
+        _ => format!(
+            "Scoring: {} of {} frequencies.",
+            whole(progress.frequencies.0),
+            whole(progress.frequencies.1)
+        ),
     };
     dom::set_text("progress-text", &text);
     let bar: Element = by_id("progress-bar");
@@ -68,7 +72,11 @@ pub fn show_reading(app: &Handle) {
         counted(progress.files.1, "S-parameter file", "S-parameter files")
     );
     dom::set_answer("came-in", &sentence);
-    dom::list("came-in-notes", "li", [conductor.naming().to_owned()].into_iter().filter(|text| !text.is_empty()));
+    dom::list(
+        "came-in-notes",
+        "li",
+        [conductor.naming().to_owned()].into_iter().filter(|text| !text.is_empty()),
+    );
 }
 
 /// The complete answer.
@@ -84,7 +92,10 @@ pub fn show(shown: &Shown) {
     }
     dom::show("left-out-block", !sheet.left_out.is_empty());
     let count = sheet.left_out.len();
-    dom::set_text("left-out-summary", &format!("{}, each with the reason", counted(count, "file left out", "files left out")));
+    dom::set_text(
+        "left-out-summary",
+        &format!("{}, each with the reason", counted(count, "file left out", "files left out")),
+    );
 
     let missing = &report.intake.missing;
     dom::show("missing-block", !missing.is_empty());
@@ -103,7 +114,9 @@ pub fn show(shown: &Shown) {
 
 fn layout_origin(analysis: Option<&Analysis>) -> String {
     match analysis.map(|analysis| &analysis.layout_origin) {
-        Some(LayoutOrigin::Guessed(reason)) => format!("A guess from the data: {reason} Correct it here where it is wrong."),
+        Some(LayoutOrigin::Guessed(reason)) => {
+            format!("A guess from the data: {reason} Correct it here where it is wrong.")
+        }
         Some(LayoutOrigin::Given) => "As you gave it.".to_owned(),
         None => "Give the layout of the control word here.".to_owned(),
     }

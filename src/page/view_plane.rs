@@ -4,7 +4,8 @@ use super::app::{self, Handle, Shown};
 use super::canvas::{self, Pad};
 use super::dom;
 use crate::chart::{
-    self, ChartError, DensityData, DensityRaster, Frame, PlaneData, PlaneWindow, Plot, Rgb, StatePalette, Values,
+    self, ChartError, DensityData, DensityRaster, Frame, PlaneData, PlaneWindow, Plot, Rgb, StatePalette,
+    Values,
 };
 use crate::control::Setting;
 use crate::pipeline::protocol::{DensityFrame, Reply, Request, TraceQuantity};
@@ -168,12 +169,11 @@ fn count(app: &Handle, made_of: MadeOf, quantity: TraceQuantity) {
         .map(|(worker, _)| worker)
         .collect();
     let frame = made_of.frame;
-    *app.borrow_mut().pictures.of(quantity) =
-        Some(Picture {
-            raster: DensityRaster::new(frame.width, frame.height),
-            pending: owners.len(),
-            made_of: made_of.clone(),
-        });
+    *app.borrow_mut().pictures.of(quantity) = Some(Picture {
+        raster: DensityRaster::new(frame.width, frame.height),
+        pending: owners.len(),
+        made_of: made_of.clone(),
+    });
     for worker in owners {
         let made_of = made_of.clone();
         app::ask(app, worker, Request::Density(frame), move |app, reply| {

@@ -39,7 +39,10 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
     dom::append(&head, &dom::make("h3", &sheet.title));
     let operator = report.settings.operator.trim();
     let by = if operator.is_empty() { String::new() } else { format!("{operator} · ") };
-    dom::append(&head, &dom::make("p", &format!("{by}{} · {} {}", sheet.tool.date, sheet.tool.name, sheet.tool.version)));
+    dom::append(
+        &head,
+        &dom::make("p", &format!("{by}{} · {} {}", sheet.tool.date, sheet.tool.name, sheet.tool.version)),
+    );
     dom::append(article, &head);
 
     for answer in sheet.answers.iter().filter(|answer| answer.key != "sheet") {
@@ -57,9 +60,15 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
     let columns = dom::make("div", "");
     columns.set_class_name("columns");
     dom::append(&columns, &block("Notes", notes(sheet)));
-    dom::append(&columns, &block("Before hardware is driven", sheet.cautions.iter().map(|&c| c.to_owned()).collect()));
+    dom::append(
+        &columns,
+        &block("Before hardware is driven", sheet.cautions.iter().map(|&c| c.to_owned()).collect()),
+    );
     dom::append(article, &columns);
-    dom::append(article, &block("Where the numbers came from", vec![sheet.provenance.comment_lines().join(" · ")]));
+    dom::append(
+        article,
+        &block("Where the numbers came from", vec![sheet.provenance.comment_lines().join(" · ")]),
+    );
 }
 
 fn block(heading: &str, lines: Vec<String>) -> Element {
@@ -135,8 +144,12 @@ fn each_plot(mut draw: impl FnMut(&str, &HtmlCanvasElement)) {
 
 fn draw_one(name: &str, element: &HtmlCanvasElement, report: &Report, analysis: &Analysis) {
     match name {
-        "plane" => canvas::draw_on(element, Medium::Paper, |pad| view_plane::draw_plane(pad, report, analysis)),
-        "errors" => canvas::draw_on(element, Medium::Paper, |pad| view_words::draw_errors(pad, report, analysis)),
+        "plane" => {
+            canvas::draw_on(element, Medium::Paper, |pad| view_plane::draw_plane(pad, report, analysis))
+        }
+        "errors" => {
+            canvas::draw_on(element, Medium::Paper, |pad| view_words::draw_errors(pad, report, analysis))
+        }
         _ => canvas::draw_on(element, Medium::Paper, |pad| view_words::draw_share(pad, report, analysis)),
     };
 }

@@ -41,7 +41,9 @@ pub fn show(shown: &Shown) {
 /// Draws the RMS relative vector error of the three mappings.
 pub fn draw_errors(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
     let vertical = Vertical::Linear { from_zero: true };
-    draw_curves(pad, report, analysis, "RMS vector error, %", vertical, |score| 100.0 * score.rms_vector_error)
+    draw_curves(pad, report, analysis, "RMS vector error, %", vertical, |score| {
+        100.0 * score.rms_vector_error
+    })
 }
 
 /// Draws the share within both tolerances of the three mappings.
@@ -84,7 +86,15 @@ fn show_scores(report: &Report, analysis: &Analysis) {
     let grid = &report.intake.frequency_hz;
     let at = &analysis.frequencies[analysis.service.index];
     let here = frequency(grid[analysis.service.index]);
-    let head = ["Mapping", "RMS gain error", "RMS phase error", "RMS vector error", "Within gain", "Within phase", "Within both"];
+    let head = [
+        "Mapping",
+        "RMS gain error",
+        "RMS phase error",
+        "RMS vector error",
+        "Within gain",
+        "Within phase",
+        "Within both",
+    ];
     let cells = |label: String, score: &Score| {
         vec![
             label,
@@ -96,8 +106,10 @@ fn show_scores(report: &Report, analysis: &Analysis) {
             percent(score.within_both_pct),
         ]
     };
-    let mut rows: Vec<Vec<String>> =
-        MAPPINGS.iter().map(|&(mapping, name, _)| cells(format!("{name}, at {here}"), score_of(at, mapping))).collect();
+    let mut rows: Vec<Vec<String>> = MAPPINGS
+        .iter()
+        .map(|&(mapping, name, _)| cells(format!("{name}, at {here}"), score_of(at, mapping)))
+        .collect();
     rows.extend(MAPPINGS.iter().filter_map(|&(mapping, name, _)| {
         let band = over_band(&analysis.frequencies, &analysis.design_band, mapping)?;
         Some(cells(format!("{name}, over the design band"), &band.score))
@@ -117,7 +129,10 @@ pub fn ladder_table(ladder: &[LadderRow]) -> (Vec<String>, Vec<Vec<String>>) {
     let names = ladder.iter().max_by_key(|row| row.figures.len()).map_or(&[][..], |row| &row.figures);
     let head = std::iter::once("Step".to_owned()).chain(names.iter().map(|figure| figure.label.to_owned()));
     let cell = |row: &LadderRow, name: &Figure| {
-        row.figures.iter().find(|figure| figure.name == name.name).map_or("–".to_owned(), |figure| figure.text.clone())
+        row.figures
+            .iter()
+            .find(|figure| figure.name == name.name)
+            .map_or("–".to_owned(), |figure| figure.text.clone())
     };
     let rows = ladder.iter().map(|row| {
         std::iter::once(row.label.clone()).chain(names.iter().map(|name| cell(row, name))).collect()
@@ -127,7 +142,8 @@ pub fn ladder_table(ladder: &[LadderRow]) -> (Vec<String>, Vec<Vec<String>>) {
 
 /// The chosen word for the setting typed in.
 pub fn show_lookup(shown: &Shown) {
-    let wanted = (dom::input_value("lookup-gain").parse::<f64>(), dom::input_value("lookup-phase").parse::<f64>());
+    let wanted =
+        (dom::input_value("lookup-gain").parse::<f64>(), dom::input_value("lookup-phase").parse::<f64>());
     let text = match (wanted, &shown.report.analysis) {
         ((Ok(gain_db), Ok(phase_deg)), Ok(analysis)) if gain_db.is_finite() && phase_deg.is_finite() => {
             lookup(&shown.report, analysis, Setting { gain_db, phase_deg })

@@ -3,8 +3,8 @@
 use super::files::Source;
 use super::message::{self, Envelope};
 use crate::demo;
-use crate::pipeline::protocol::{Reply, Request, Ticket};
 use crate::pipeline::Share;
+use crate::pipeline::protocol::{Reply, Request, Ticket};
 use crate::run::{FileFault, FileReport};
 use js_sys::Uint8Array;
 use sha2::{Digest, Sha256};
@@ -52,7 +52,9 @@ impl Desk {
         let buffers: Vec<Option<JsFuture>> = sources
             .iter()
             .map(|source| match source {
-                Source::File(file) if file.size() <= LARGEST_FILE_BYTES => Some(JsFuture::from(file.array_buffer())),
+                Source::File(file) if file.size() <= LARGEST_FILE_BYTES => {
+                    Some(JsFuture::from(file.array_buffer()))
+                }
                 _ => None,
             })
             .collect();
@@ -65,9 +67,14 @@ impl Desk {
                 }
                 (Source::File(_), Some(buffer)) => match buffer.await {
                     Ok(buffer) => self.read(ticket, &Uint8Array::new(&buffer).to_vec()),
-                    Err(_) => unread(ticket, "The browser could not read this file; it may have been moved or locked."),
+                    Err(_) => unread(
+                        ticket,
+                        "The browser could not read this file; it may have been moved or locked.",
+                    ),
                 },
-                (Source::File(_), None) => unread(ticket, "This file is over 1 GB, too large for one word's sweep."),
+                (Source::File(_), None) => {
+                    unread(ticket, "This file is over 1 GB, too large for one word's sweep.")
+                }
             });
         }
         Reply::Read(reports)

@@ -64,7 +64,11 @@ pub fn score_frequency(
     let in_use = work.reference.as_ref()?;
     let (scores, chosen) = work.under(in_use, transmission)?;
     let ladder = work.ladder.iter().map(|anchor| {
-        if anchor == in_use { Some(scores) } else { work.under(anchor, transmission).map(|(scores, _)| scores) }
+        if anchor == in_use {
+            Some(scores)
+        } else {
+            work.under(anchor, transmission).map(|(scores, _)| scores)
+        }
     });
     let relative = |state: usize| transmission[state] / scores.reference;
     let result = FrequencyScores {

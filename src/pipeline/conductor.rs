@@ -162,7 +162,9 @@ impl Conductor {
         }
         let lost: Vec<Vec<Ticket>> = self
             .outstanding
-            .extract_if(|_, expected| matches!(expected, Expected::Read { worker: who, .. } if *who == worker))
+            .extract_if(
+                |_, expected| matches!(expected, Expected::Read { worker: who, .. } if *who == worker),
+            )
             .filter_map(|(_, expected)| match expected {
                 Expected::Read { tickets, .. } => Some(tickets),
                 _ => None,
@@ -353,7 +355,9 @@ impl Conductor {
             Stage::Analysing => {
                 self.scores.fill(None);
                 self.for_owners(|_, range| {
-                    slices(range).map(|part| (Request::Analyse(part.clone()), Expected::Scores(part))).collect()
+                    slices(range)
+                        .map(|part| (Request::Analyse(part.clone()), Expected::Scores(part)))
+                        .collect()
                 });
             }
             Stage::Serving => self.serve(),
@@ -448,11 +452,10 @@ impl Conductor {
     }
 
     /// Decides layout, tolerances and references from the states at the band's centre.
-    fn decide(
-        &mut self,
-        states: &[Complex64],
-    ) -> Result<(Plan, planning::Decisions), NoAnalysis> {
-        let (Some(intake), Some(band)) = (&mut self.intake, &self.band) else { return Err(NoAnalysis::NoStates) };
+    fn decide(&mut self, states: &[Complex64]) -> Result<(Plan, planning::Decisions), NoAnalysis> {
+        let (Some(intake), Some(band)) = (&mut self.intake, &self.band) else {
+            return Err(NoAnalysis::NoStates);
+        };
         let decided = planning::decide(&self.settings, intake, band, &self.weights, states)?;
         intake.expect_bits(decided.0.layout.bits());
         Ok(decided)

@@ -12,8 +12,6 @@ mod settings;
 mod share;
 
 pub use conductor::{Assignment, Conductor, Progress, Stage};
-pub use report::{
-    Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Report, Rung, Served, Service,
-};
-pub use share::Share;
+pub use report::{Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Report, Rung, Served, Service};
 pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter};
+pub use share::Share;

@@ -6,9 +6,7 @@ use super::report::{Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Ru
 use super::settings::Settings;
 use crate::control::guess::{self, MeasuredBit};
 use crate::control::{Layout, Quantity};
-use crate::plane::{
-    Anchor, ReferencePolicy, Score, Tolerance, band_summary, gain_given_up_db, wrap_deg,
-};
+use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance, band_summary, gain_given_up_db, wrap_deg};
 use crate::run::{BitWeight, Intake};
 use num_complex::Complex64;
 use std::ops::RangeInclusive;
@@ -139,7 +137,9 @@ fn median_weights(weights: &[Vec<BitWeight>]) -> Vec<BitWeight> {
             let mean_deg = turn.arg().to_degrees();
             BitWeight {
                 gain_db: median(at().map(|weight| weight.gain_db).collect()),
-                phase_deg: wrap_deg(mean_deg + median(at().map(|w| wrap_deg(w.phase_deg - mean_deg)).collect())),
+                phase_deg: wrap_deg(
+                    mean_deg + median(at().map(|w| wrap_deg(w.phase_deg - mean_deg)).collect()),
+                ),
                 pairs: at().map(|weight| weight.pairs).min().unwrap_or(0),
             }
         })

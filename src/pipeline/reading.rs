@@ -74,7 +74,9 @@ impl Reading {
     pub fn worker_died(&mut self, worker: usize, in_hand: Vec<Vec<Ticket>>) -> Result<(), String> {
         self.all_deaths += 1;
         if self.all_deaths > DEATHS_ALLOWED {
-            return Err("The workers that read the files stopped too often. Close other pages and try again.".into());
+            return Err(
+                "The workers that read the files stopped too often. Close other pages and try again.".into(),
+            );
         }
         for ticket in in_hand.into_iter().flatten() {
             self.deaths[ticket.file] += 1;
@@ -92,7 +94,11 @@ impl Reading {
                 self.reader[file] = None;
                 self.reports[file] = None;
                 let Offer { path, bytes, .. } = &self.offers[file];
-                self.waiting.push_back(vec![Ticket { file, name: file_name(path).to_owned(), bytes: *bytes }]);
+                self.waiting.push_back(vec![Ticket {
+                    file,
+                    name: file_name(path).to_owned(),
+                    bytes: *bytes,
+                }]);
             }
         }
         Ok(())

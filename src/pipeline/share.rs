@@ -53,11 +53,16 @@ impl Share {
             Ok(network) => {
                 let facts = facts_of(&network);
                 if network.ports == 2 {
-                    self.files.insert(file, Transmissions { s21: column(&network, 2, 1), s12: column(&network, 1, 2) });
+                    self.files.insert(
+                        file,
+                        Transmissions { s21: column(&network, 2, 1), s12: column(&network, 1, 2) },
+                    );
                 }
                 Ok(facts)
             }
-            Err(error) => Err(FileFault { line: error.line, column: error.column, message: error.sentence() }),
+            Err(error) => {
+                Err(FileFault { line: error.line, column: error.column, message: error.sentence() })
+            }
         };
         FileReport { file, bytes: size, digest, outcome }
     }
@@ -71,7 +76,9 @@ impl Share {
         match request {
             Request::Read(_) => Err("The files' contents did not come with the request."),
             Request::Gather { files, transmission, ranges } => self.gather(&files, transmission, &ranges),
-            Request::Place { frequency_hz, range, words, parcels } => self.place(frequency_hz, range, words, &parcels),
+            Request::Place { frequency_hz, range, words, parcels } => {
+                self.place(frequency_hz, range, words, &parcels)
+            }
             Request::Weights { bits } => {
                 let slab = self.slab()?;
                 let at = |index| slab.at(index).map(|states| bit_weights(&slab.words, states, bits));
@@ -136,7 +143,9 @@ impl Share {
                     TransmissionParameter::S21 => &kept.s21,
                     TransmissionParameter::S12 => &kept.s12,
                 };
-                values.extend_from_slice(all.get(range.clone()).ok_or("A file has fewer points than the run.")?);
+                values.extend_from_slice(
+                    all.get(range.clone()).ok_or("A file has fewer points than the run.")?,
+                );
             }
             Ok(Parcel { positions: Vec::new(), transmission: values })
         });
@@ -175,7 +184,8 @@ impl Share {
         let mut scores = Vec::with_capacity(range.len());
         for index in range {
             let states = slab.at(index).ok_or(NOT_OWNED)?;
-            let (score, chosen) = score_frequency(work, states).ok_or("A word that the reference needs is missing.")?;
+            let (score, chosen) =
+                score_frequency(work, states).ok_or("A word that the reference needs is missing.")?;
             self.analysed.insert(index, (score.reference, chosen));
             scores.push(score);
         }

@@ -80,7 +80,9 @@ pub fn assemble(
         source: source.to_owned(),
         paths: offers.iter().map(|offer| offer.path.clone()).collect(),
         bytes: reports.iter().flatten().map(|report| report.bytes).sum(),
-        digest: input_digest(states.iter().filter_map(|state| reports[state.file].as_ref()).map(|r| &r.digest)),
+        digest: input_digest(
+            states.iter().filter_map(|state| reports[state.file].as_ref()).map(|r| &r.digest),
+        ),
         naming: naming.to_owned(),
         frequency_hz: grid.map(<[f64]>::to_vec).unwrap_or_default(),
         reference_ohm,

@@ -95,7 +95,7 @@ const MOST_ALIKE: usize = 8;
 ///
 /// * The step of a field is the median, in the logarithm, of each bit's size divided by its place value, so a few bits
 ///   that are off do not move it. It is replaced by a value of the trade (360°/2^n; 0.1, 0.125, 0.2, 0.25, 0.5, 1, 2
-///   … dB) within 20 % for phase and 8 % for gain, else kept as measured, to three digits.
+///   … dB) within 20 % for phase and 12 % for gain, else kept as measured, to three digits.
 /// * A series is doubling when its bits are within a factor of 1.23 of their places: phase bits may each be 20 % off
 ///   away from their design frequency. A phase bit may stand beyond 180° and so be measured from the other side.
 /// * The direction is the sign of the sum of the weights; at a sum of zero it is down (attenuation, lag), as it is for

@@ -10,7 +10,7 @@ const OFF_PLACE_OCTAVES: f64 = 0.3;
 const PHASE_CLOSENESS: f64 = 0.20;
 
 /// How near, relatively, a measured gain step has to be to a usual one. Neighbours in the list are at least 20 % apart.
-const GAIN_CLOSENESS: f64 = 0.08;
+const GAIN_CLOSENESS: f64 = 0.12;
 
 /// Steps in dB that attenuators are made with (common practice); single pads are among the larger ones.
 const GAIN_STEPS_DB: [f64; 16] =
