@@ -61,7 +61,7 @@ pub struct Shown {
 }
 
 /// Starts the page.
-pub fn start(new_worker: Function) -> Result<(), JsValue> {
+pub fn start(new_worker: Function) {
     let app: Handle = Rc::new(RefCell::new(App {
         new_worker,
         carriers: Vec::new(),
@@ -87,7 +87,6 @@ pub fn start(new_worker: Function) -> Result<(), JsValue> {
     if dom::window().location().hash().is_ok_and(|hash| hash == "#demo") {
         start_demo(&app);
     }
-    Ok(())
 }
 
 fn listen_for_files(app: &Handle) {
@@ -405,7 +404,7 @@ fn render(app: &Handle) {
         (conductor.stage(), conductor.progress(), state.started_ms, conductor.failure().to_owned())
     };
     match stage {
-        Stage::Failed => return show_failure(&failure),
+        Stage::Failed => show_failure(&failure),
         Stage::Ready => {
             dom::show("progress", false);
             refresh_shown(app);

@@ -11,6 +11,12 @@ use crate::table::ControllerMap;
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlInputElement, HtmlSelectElement};
 
+/// One of the names that the sheet prints.
+type NameOf = fn(&mut Settings) -> &mut String;
+
+/// A change that a form asks for.
+type Change = Box<dyn FnOnce(&mut Settings)>;
+
 /// Listens to every form of the page.
 pub fn listen(app: &Handle) {
     let reference: Element = by_id("reference");
@@ -21,7 +27,7 @@ pub fn listen(app: &Handle) {
     listen_layout(app);
     listen_rules(app);
     listen_controller(app);
-    let names: [(&str, fn(&mut Settings) -> &mut String); 2] =
+    let names: [(&str, NameOf); 2] =
         [("part-name", |settings| &mut settings.part_name), ("operator", |settings| &mut settings.operator)];
     for (id, name) in names {
         let handle = app.clone();
@@ -121,7 +127,7 @@ fn listen_rules(app: &Handle) {
 }
 
 /// The change that one of the rule inputs asks for.
-fn rules(id: &str) -> Result<Box<dyn FnOnce(&mut Settings)>, String> {
+fn rules(id: &str) -> Result<Change, String> {
     match id {
         "reference" => {
             let name = dom::selected("reference");

@@ -24,9 +24,9 @@ use wasm_bindgen::prelude::*;
 /// Starts the page. `new_worker` returns a fresh worker that already has the compiled module, or null where the
 /// browser refuses workers.
 #[wasm_bindgen]
-pub fn start_page(new_worker: js_sys::Function) -> Result<(), JsValue> {
+pub fn start_page(new_worker: js_sys::Function) {
     tell_panics();
-    app::start(new_worker)
+    app::start(new_worker);
 }
 
 /// Starts a worker: from here on it answers the page's messages.

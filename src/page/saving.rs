@@ -21,10 +21,10 @@ const NEED_ANALYSIS: [&str; 3] = [WORD_TABLE, "word-table.hex", "per-frequency.c
 /// Makes the export buttons.
 pub fn listen(app: &Handle) {
     for export in export::exports() {
-        let list = dom::by_id::<web_sys::Element>(if export.question != "sheet" {
-            "word-exports"
-        } else {
+        let list = dom::by_id::<web_sys::Element>(if export.question == "sheet" {
             "sheet-exports"
+        } else {
+            "word-exports"
         });
         let item = dom::make("li", "");
         let button = dom::make("button", export.file_name);

@@ -119,7 +119,7 @@ fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: Trac
         Ok((made_of, is_under_way))
     });
     if let Some((made_of, false)) = drawn {
-        count(app, made_of, quantity);
+        count(app, &made_of, quantity);
     }
 }
 
@@ -161,7 +161,7 @@ fn density_frame(frame: Frame, data: &DensityData, quantity: TraceQuantity) -> D
 }
 
 /// Asks every worker for its columns and adds them up.
-fn count(app: &Handle, made_of: MadeOf, quantity: TraceQuantity) {
+fn count(app: &Handle, made_of: &MadeOf, quantity: TraceQuantity) {
     let owners: Vec<usize> = app::worker_ranges(app)
         .iter()
         .enumerate()

@@ -61,7 +61,7 @@ impl Share {
                 Ok(facts)
             }
             Err(error) => {
-                Err(FileFault { line: error.line, column: error.column, message: error.sentence() })
+                Err(FileFault { line: error.line, column: error.column, message: error.kind.to_string() })
             }
         };
         FileReport { file, bytes: size, digest, outcome }
@@ -111,7 +111,7 @@ impl Share {
                 let at = |index| {
                     let (reference, _) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
                     let states = slab.at(index).ok_or(NOT_OWNED)?;
-                    Ok(states.get(state as usize).ok_or("The run has no such state.")? / reference)
+                    Ok(states.get(state).ok_or("The run has no such state.")? / reference)
                 };
                 slab.range.clone().map(at).collect::<Result<_, _>>().map(Reply::Trace)
             }
