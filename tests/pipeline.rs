@@ -1,6 +1,7 @@
 //! The whole path from files to the report, in turn and without a browser.
 
 use std::collections::BTreeMap;
+use std::fmt::Write;
 use sweepfold::control::{Layout, Quantity, Word};
 use sweepfold::pipeline::in_turn::{self, Source};
 use sweepfold::pipeline::protocol::{Reply, Request};
@@ -54,7 +55,9 @@ fn sweep_of(word: u32, points: usize, ohm: f64) -> String {
         let frequency_ghz = 8.0 + point as f64 * 0.5;
         let gain_db = -6.0 - f64::from(gain_code);
         let phase_deg = -40.0 * frequency_ghz - 45.0 * f64::from(phase_code);
-        text += &format!("{frequency_ghz} -20 10 {gain_db} {phase_deg} {gain_db} {phase_deg} -18 -30\n");
+        let transmission = format!("{gain_db} {phase_deg}");
+        writeln!(text, "{frequency_ghz} -20 10 {transmission} {transmission} -18 -30")
+            .expect("a string takes it");
     }
     text
 }
