@@ -130,7 +130,7 @@ fn listen_for_files(app: &Handle) {
         spawn_local(async move { take_files(&handle, dropped).await });
     });
     let handle = app.clone();
-    dom::on_id("demo", "click", move |_| start_demo(&handle));
+    dom::on_id("run-demo", "click", move |_| start_demo(&handle));
     let handle = app.clone();
     dom::on_id("cancel", "click", move |_| cancel(&handle));
 }

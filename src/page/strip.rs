@@ -2,7 +2,7 @@
 
 use super::app::{self, Handle, Shown};
 use super::{canvas, dom};
-use crate::chart::{Plot, StripData, strip};
+use crate::chart::{Frame, Plot, StripData, strip};
 use crate::pipeline::Analysis;
 use crate::sheet::wording::{frequency, percent};
 use std::cell::Cell;
@@ -12,6 +12,9 @@ use web_sys::{Element, HtmlCanvasElement, KeyboardEvent, PointerEvent};
 
 /// Grid points that a page key moves by.
 const PAGE: usize = 10;
+
+/// How much larger than a chart of its height the strip is written.
+const TEXT_ENLARGED: f64 = 1.25;
 
 /// Listens for the pointer, the keyboard and typed frequencies.
 pub fn listen(app: &Handle) {
@@ -116,5 +119,9 @@ fn draw(grid: &[f64], analysis: &Analysis) -> Option<Plot> {
         cursor_hz: Some(grid[analysis.service.index]),
         design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
     };
-    canvas::draw("strip-canvas", |pad| strip(&mut pad.surface, pad.frame, pad.theme, &data))
+    canvas::draw("strip-canvas", |pad| {
+        // The strip is low, and charts write small on low frames; it stays in view, so it is written larger.
+        let frame = Frame { scale: pad.frame.scale * TEXT_ENLARGED, ..pad.frame };
+        strip(&mut pad.surface, frame, pad.theme, &data)
+    })
 }

@@ -114,8 +114,9 @@ pub fn show(shown: &Shown) {
 
 fn layout_origin(analysis: Option<&Analysis>) -> String {
     match analysis.map(|analysis| &analysis.layout_origin) {
-        Some(LayoutOrigin::Guessed(reason)) => {
-            format!("A guess from the data: {reason} Correct it here where it is wrong.")
+        Some(LayoutOrigin::Guessed(_)) => {
+            "This is a guess from the data, for the reason in the margin. Correct it here where it is wrong."
+                .to_owned()
         }
         Some(LayoutOrigin::Given) => "As you gave it.".to_owned(),
         None => "Give the layout of the control word here.".to_owned(),

@@ -4,16 +4,11 @@ use super::app::{self, Handle, Shown};
 use super::canvas::{self, Medium};
 use super::{dom, view_plane, view_words};
 use crate::pipeline::{Analysis, Report};
+use crate::sheet::wording::counted;
 use crate::sheet::{CAUTIONS, NoteKind, Sheet};
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlCanvasElement};
-
-/// Margin notes that the sheet prints; the rest are counted, so that the sheet stays one page.
-const NOTES_PRINTED: usize = 8;
-
-/// Files left out that the sheet names.
-const LEFT_OUT_PRINTED: usize = 4;
 
 /// Shows what does not depend on a run.
 pub fn show_fixed_texts() {
@@ -30,6 +25,7 @@ pub fn show(app: &Handle, shown: &Rc<Shown>) {
     article.set_class_name(if letter { "letter" } else { "" });
     article.set_text_content(None);
     build(&article, &shown.report, &shown.sheet);
+    fit(&article);
     draw(app, shown);
 }
 
@@ -59,16 +55,37 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
     }
     let columns = dom::make("div", "");
     columns.set_class_name("columns");
-    dom::append(&columns, &block("Notes", notes(sheet)));
-    dom::append(
-        &columns,
-        &block("Before hardware is driven", sheet.cautions.iter().map(|&c| c.to_owned()).collect()),
-    );
+    let notes = block("Notes", notes(sheet));
+    if let Some(list) = notes.last_element_child() {
+        dom::attribute(&list, "data-notes", "");
+    }
+    dom::append(&columns, &notes);
+    let cautions = sheet.cautions.iter().map(|&caution| caution.to_owned()).collect();
+    dom::append(&columns, &block("Before hardware is driven", cautions));
     dom::append(article, &columns);
-    dom::append(
-        article,
-        &block("Where the numbers came from", vec![sheet.provenance.comment_lines().join(" · ")]),
+    let origin = dom::make(
+        "p",
+        &format!("Where the numbers came from: {}.", sheet.provenance.comment_lines().join("; ")),
     );
+    origin.set_class_name("origin");
+    dom::append(article, &origin);
+}
+
+/// Takes notes away from the end, and counts them, until everything fits on the page.
+fn fit(article: &Element) {
+    let Ok(Some(list)) = article.query_selector("[data-notes]") else { return };
+    let count = dom::make("li", "");
+    let mut removed = 0;
+    while article.scroll_height() > article.client_height() {
+        // The count stands last once there is one.
+        let last = if removed == 0 { list.last_element_child() } else { count.previous_element_sibling() };
+        let Some(last) = last else { return };
+        last.remove();
+        removed += 1;
+        let text = counted(removed, "more note stands on the page.", "more notes stand on the page.");
+        count.set_text_content(Some(&text));
+        dom::append(&list, &count);
+    }
 }
 
 fn block(heading: &str, lines: Vec<String>) -> Element {
@@ -82,26 +99,17 @@ fn block(heading: &str, lines: Vec<String>) -> Element {
     block
 }
 
-/// The margin notes, those that need attention first, and the files left out: as many as there is room for.
+/// The margin notes, those that need attention first, then the files left out.
 fn notes(sheet: &Sheet) -> Vec<String> {
-    let all = || sheet.answers.iter().flat_map(|answer| &answer.notes);
     let rank = |kind: NoteKind| match kind {
         NoteKind::Attention => 0,
         NoteKind::Guess => 1,
         NoteKind::Remark => 2,
     };
-    let mut notes: Vec<_> = all().collect();
+    let mut notes: Vec<_> = sheet.answers.iter().flat_map(|answer| &answer.notes).collect();
     notes.sort_by_key(|note| rank(note.kind));
-    let mut lines: Vec<String> = notes.iter().take(NOTES_PRINTED).map(|note| note.text.clone()).collect();
-    if notes.len() > NOTES_PRINTED {
-        lines.push(format!("{} more notes stand on the page.", notes.len() - NOTES_PRINTED));
-    }
-    let named = sheet.left_out.iter().take(LEFT_OUT_PRINTED);
-    lines.extend(named.map(|line| format!("{}: {}", line.path, line.sentence)));
-    if sheet.left_out.len() > LEFT_OUT_PRINTED {
-        lines.push(format!("{} more files were left out.", sheet.left_out.len() - LEFT_OUT_PRINTED));
-    }
-    lines
+    let notes = notes.into_iter().map(|note| note.text.clone());
+    notes.chain(sheet.left_out.iter().map(|line| format!("{}: {}", line.path, line.sentence))).collect()
 }
 
 const PLOTS: [(&str, &str); 3] = [

@@ -40,7 +40,7 @@ pub fn show(shown: &Shown) {
 
 /// Draws the RMS relative vector error of the three mappings.
 pub fn draw_errors(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
-    let vertical = Vertical::Linear { from_zero: true };
+    let vertical = Vertical::Logarithmic;
     draw_curves(pad, report, analysis, "RMS vector error, %", vertical, |score| {
         100.0 * score.rms_vector_error
     })
