@@ -264,6 +264,7 @@ fn settings_are_written_like_this() {
   "tolerance": null,
   "frequency_hz": null,
   "design_band_hz": null,
+  "usable_share_pct": 90.0,
   "gain_ceiling_db": null,
   "controller_map": {
     "bus_bit": [],

@@ -3,7 +3,7 @@
 use super::carrier::{Carrier, Delivery};
 use super::dom;
 use super::files::{self, Drop, Dropped, Source};
-use super::{forms, printing, saving, strip, view_came_in, view_plane, view_sheet, view_words};
+use super::{forms, printing, saving, strip, view_came_in, view_plane, view_reach, view_sheet, view_words};
 use crate::control::{Word, naming};
 use crate::demo;
 use crate::pipeline::protocol::{Reply, Request};
@@ -446,6 +446,7 @@ fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_plane::show(app, shown);
     view_words::show(shown);
     forms::show_in_use(shown);
+    view_reach::show(shown);
     view_sheet::show(app, shown);
     strip::show(app, shown);
     saving::show(app, shown);

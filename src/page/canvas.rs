@@ -71,12 +71,6 @@ pub fn draw_on<T>(
     drawing(&mut pad).ok()
 }
 
-/// Empties a canvas.
-pub fn clear(id: &str) {
-    let element: HtmlCanvasElement = by_id(id);
-    element.set_width(element.width());
-}
-
 /// Whether the system asks for dark colours.
 pub fn dark() -> bool {
     let query = dom::window().match_media("(prefers-color-scheme: dark)");

@@ -27,6 +27,7 @@ pub fn listen(app: &Handle) {
     listen_layout(app);
     listen_rules(app);
     listen_controller(app);
+    listen_reach(app);
     let names: [(&str, NameOf); 2] =
         [("part-name", |settings| &mut settings.part_name), ("operator", |settings| &mut settings.operator)];
     for (id, name) in names {
@@ -46,7 +47,7 @@ pub fn listen(app: &Handle) {
             }
         });
     }
-    for id in ["rules", "controller"] {
+    for id in ["rules", "controller", "reach-rules"] {
         dom::on_id(id, "submit", |event| event.prevent_default());
     }
 }
@@ -56,6 +57,7 @@ pub fn show_settings(app: &Handle) {
     let settings = app.borrow().settings().clone();
     dom::set_input("part-name", &settings.part_name);
     dom::set_input("operator", &settings.operator);
+    dom::set_input("usable-share", &exact_input(settings.usable_share_pct));
     dom::set_input("ceiling", &settings.gain_ceiling_db.map(exact_input).unwrap_or_default());
     let map = &settings.controller_map;
     dom::set_input("bus-bits", &numbers(map.bus_bit.iter()));
@@ -193,6 +195,22 @@ fn positive(id: &str, name: &str) -> Result<f64, String> {
     number(id)?
         .filter(|value| *value > 0.0)
         .ok_or_else(|| format!("{name} has to be a positive number of GHz."))
+}
+
+fn listen_reach(app: &Handle) {
+    let handle = app.clone();
+    dom::on_id("usable-share", "change", move |_| {
+        let share = number("usable-share").map(|share| share.filter(|share| (0.0..=100.0).contains(share)));
+        let message = match share {
+            Ok(Some(share)) => {
+                app::change_settings(&handle, |settings| settings.usable_share_pct = share);
+                None
+            }
+            Ok(None) => Some("The share has to be a number from 0 to 100 %.".to_owned()),
+            Err(reason) => Some(reason),
+        };
+        dom::set_message("reach-message", message.as_deref());
+    });
 }
 
 fn listen_controller(app: &Handle) {

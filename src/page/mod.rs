@@ -15,6 +15,7 @@ mod saving;
 mod strip;
 mod view_came_in;
 mod view_plane;
+mod view_reach;
 mod view_sheet;
 mod view_words;
 mod worker;

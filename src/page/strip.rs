@@ -18,23 +18,24 @@ const TEXT_ENLARGED: f64 = 1.25;
 
 /// Listens for the pointer, the keyboard and typed frequencies.
 pub fn listen(app: &Handle) {
-    let dragging = Rc::new(Cell::new(false));
+    let dragging = Rc::new(Cell::new(Dragging::Nothing));
     let (handle, drag) = (app.clone(), dragging.clone());
     dom::on_id("strip-canvas", "pointerdown", move |event| {
         let event: &PointerEvent = event.unchecked_ref();
-        drag.set(true);
+        let Some(hz) = frequency_under(&handle, event) else { return };
         let _ = dom::by_id::<Element>("strip-canvas").set_pointer_capture(event.pointer_id());
-        choose_at(&handle, event);
+        drag.set(if event.shift_key() { Dragging::Band { from_hz: hz } } else { Dragging::Frequency });
+        drag_to(&handle, drag.get(), hz);
     });
     let (handle, drag) = (app.clone(), dragging.clone());
     dom::on_id("strip-canvas", "pointermove", move |event| {
-        if drag.get() {
-            choose_at(&handle, event.unchecked_ref());
+        if let Some(hz) = frequency_under(&handle, event.unchecked_ref()) {
+            drag_to(&handle, drag.get(), hz);
         }
     });
     for end in ["pointerup", "pointercancel"] {
         let drag = dragging.clone();
-        dom::on_id("strip-canvas", end, move |_| drag.set(false));
+        dom::on_id("strip-canvas", end, move |_| drag.set(Dragging::Nothing));
     }
     let handle = app.clone();
     dom::on_id("strip-canvas", "keydown", move |event| {
@@ -54,13 +55,38 @@ pub fn listen(app: &Handle) {
     });
 }
 
-fn choose_at(app: &Handle, event: &PointerEvent) {
-    let Some(plot) = app.borrow().strip_plot else { return };
+/// What the pointer drags.
+#[derive(Clone, Copy, PartialEq)]
+enum Dragging {
+    Nothing,
+    Frequency,
+    Band { from_hz: f64 },
+}
+
+fn drag_to(app: &Handle, dragging: Dragging, hz: f64) {
+    match dragging {
+        Dragging::Nothing => {}
+        Dragging::Frequency => app::change_settings(app, |settings| settings.frequency_hz = Some(hz)),
+        // A press without a drag is no band.
+        Dragging::Band { from_hz } if from_hz == hz => {}
+        Dragging::Band { from_hz } => {
+            let band = (from_hz.min(hz), from_hz.max(hz));
+            app::change_settings(app, |settings| settings.design_band_hz = Some(band));
+        }
+    }
+}
+
+/// The measured frequency nearest to the pointer.
+fn frequency_under(app: &Handle, event: &PointerEvent) -> Option<f64> {
+    let plot = app.borrow().strip_plot?;
     let canvas: HtmlCanvasElement = dom::by_id("strip-canvas");
     let bounds = canvas.unchecked_ref::<Element>().get_bounding_client_rect();
     let across = (f64::from(event.client_x()) - bounds.left()) / bounds.width();
     let wanted_hz = plot.frequency_at(across * f64::from(canvas.width()));
-    app::change_settings(app, |settings| settings.frequency_hz = Some(wanted_hz));
+    let shown = app.borrow().shown.clone()?;
+    let grid = &shown.report.intake.frequency_hz;
+    let distance = |hz: &f64| (hz - wanted_hz).abs();
+    grid.iter().copied().min_by(|a, b| distance(a).total_cmp(&distance(b)))
 }
 
 /// Moves by a key, in grid points; false if the key means nothing here.
@@ -105,7 +131,10 @@ pub fn show(app: &Handle, shown: &Shown) {
     dom::set_input("frequency", &format!("{}", chosen_hz / 1e9));
     dom::set_text(
         "strip-caption",
-        &format!("Share of settings that the chosen words serve within tolerance. Now at {said}."),
+        &format!(
+            "Share of settings that the chosen words serve within tolerance: {said}. Drag to choose the frequency, \
+             or hold Shift to drag out the design band."
+        ),
     );
 }
 

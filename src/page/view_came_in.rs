@@ -63,7 +63,8 @@ pub fn show_reading(app: &Handle) {
     let Some(conductor) = state.conductor() else { return };
     let progress = conductor.progress();
     dom::show("came-in", true);
-    for id in ["strip", "plane", "words", "sheet", "layout-block", "left-out-block", "missing-block"] {
+    for id in ["strip", "plane", "words", "reach", "sheet", "layout-block", "left-out-block", "missing-block"]
+    {
         dom::show(id, false);
     }
     let sentence = format!(

@@ -53,12 +53,8 @@ impl Pictures {
 pub fn show(app: &Handle, shown: &Shown) {
     dom::show("plane", true);
     dom::show_answer(shown.sheet.answer("plane"));
-    let Ok(analysis) = &shown.report.analysis else {
-        for id in ["plane-canvas", "gain-canvas", "phase-canvas"] {
-            canvas::clear(id);
-        }
-        return;
-    };
+    dom::show("plane-detail", shown.report.analysis.is_ok());
+    let Ok(analysis) = &shown.report.analysis else { return };
     canvas::draw("plane-canvas", |pad| draw_plane(pad, &shown.report, analysis));
     let here = frequency(shown.report.intake.frequency_hz[analysis.service.index]);
     let colours = "hue follows the nominal phase, lightness the nominal gain";

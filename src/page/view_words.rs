@@ -3,7 +3,7 @@
 use super::app::Shown;
 use super::canvas::{self, Pad};
 use super::dom::{self, by_id};
-use crate::chart::{ChartError, Curve, CurvesData, Role, Vertical, curves};
+use crate::chart::{ChartError, Curve, CurvesData, Limit, Role, Vertical, curves};
 use crate::control::Setting;
 use crate::pipeline::{Analysis, Mapping, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
@@ -23,12 +23,8 @@ const MAPPINGS: [(Mapping, &str, Role); 3] = [
 pub fn show(shown: &Shown) {
     dom::show("words", true);
     dom::show_answer(shown.sheet.answer("words"));
-    let Ok(analysis) = &shown.report.analysis else {
-        for id in ["error-canvas", "share-canvas"] {
-            canvas::clear(id);
-        }
-        return;
-    };
+    dom::show("words-detail", shown.report.analysis.is_ok());
+    let Ok(analysis) = &shown.report.analysis else { return };
     canvas::draw("error-canvas", |pad| draw_errors(pad, &shown.report, analysis));
     canvas::draw("share-canvas", |pad| draw_share(pad, &shown.report, analysis));
     dom::set_text("error-caption", "RMS relative vector error of the three mappings against frequency.");
@@ -41,7 +37,7 @@ pub fn show(shown: &Shown) {
 /// Draws the RMS relative vector error of the three mappings.
 pub fn draw_errors(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
     let vertical = Vertical::Logarithmic;
-    draw_curves(pad, report, analysis, "RMS vector error, %", vertical, |score| {
+    draw_curves(pad, report, analysis, "RMS vector error, %", vertical, None, |score| {
         100.0 * score.rms_vector_error
     })
 }
@@ -49,7 +45,10 @@ pub fn draw_errors(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Resul
 /// Draws the share within both tolerances of the three mappings.
 pub fn draw_share(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
     let vertical = Vertical::Between(0.0, 100.0);
-    draw_curves(pad, report, analysis, "Within both tolerances, %", vertical, |score| score.within_both_pct)
+    let wanted = report.settings.usable_share_pct;
+    let limit = Limit { label: &format!("{wanted} %"), value: wanted };
+    let share = |score: &Score| score.within_both_pct;
+    draw_curves(pad, report, analysis, "Within both tolerances, %", vertical, Some(limit), share)
 }
 
 fn draw_curves(
@@ -58,6 +57,7 @@ fn draw_curves(
     analysis: &Analysis,
     name: &str,
     vertical: Vertical,
+    limit: Option<Limit>,
     value: impl Fn(&Score) -> f64,
 ) -> Result<(), ChartError> {
     let grid = &report.intake.frequency_hz;
@@ -75,7 +75,7 @@ fn draw_curves(
         frequency_hz: grid,
         curves: &lines,
         vertical,
-        limit: None,
+        limit,
         design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
         cursor_hz: Some(grid[analysis.service.index]),
     };

@@ -38,6 +38,8 @@ pub struct Settings {
     pub frequency_hz: Option<f64>,
     /// The design band in hertz, both ends included; the whole grid where `None`.
     pub design_band_hz: Option<(f64, f64)>,
+    /// The share of settings within both tolerances, in percent, that makes a frequency usable.
+    pub usable_share_pct: f64,
     /// No exported table may hold a state with more gain than this, in dB of the transmission's own magnitude.
     pub gain_ceiling_db: Option<f64>,
     /// How words travel to the controller.
@@ -56,6 +58,7 @@ impl Default for Settings {
             tolerance: None,
             frequency_hz: None,
             design_band_hz: None,
+            usable_share_pct: 90.0,
             gain_ceiling_db: None,
             controller_map: ControllerMap::default(),
         }
@@ -148,7 +151,8 @@ impl Settings {
                 ("gain tolerance's share of the setting", tolerance.gain_pct_of_setting),
                 ("phase tolerance", tolerance.phase_deg),
             ] {
-                if !(value.is_finite() && value >= 0.0) {
+                // No limit at all is infinite; only the growth has to be a plain number.
+                if !(value >= 0.0 && (value.is_finite() || what != "gain tolerance's share of the setting")) {
                     return unusable(format!("The {what} must be a number from 0 up, not {value}."));
                 }
             }
@@ -165,6 +169,12 @@ impl Settings {
             && !(is_frequency(low) && is_frequency(high) && low <= high)
         {
             return unusable(format!("The design band must rise, from 0 Hz up, not {low} Hz to {high} Hz."));
+        }
+        if !(0.0..=100.0).contains(&self.usable_share_pct) {
+            return unusable(format!(
+                "The usable share must lie from 0 to 100 %, not {}.",
+                self.usable_share_pct
+            ));
         }
         if let Some(ceiling) = self.gain_ceiling_db
             && !ceiling.is_finite()
@@ -216,7 +226,10 @@ mod tests {
 
     #[test]
     fn settings_read_back_to_the_bit() {
-        for settings in [Settings::default(), full()] {
+        let mut unlimited = full();
+        unlimited.tolerance =
+            Some(Tolerance { gain_db: 0.5, gain_pct_of_setting: 0.0, phase_deg: f64::INFINITY });
+        for settings in [Settings::default(), full(), unlimited] {
             let json = settings.write().expect("usable settings");
             assert_eq!(Settings::read(&json), Ok(settings));
         }
@@ -243,18 +256,19 @@ mod tests {
 
     #[test]
     fn every_unusable_value_is_refused() {
-        let spoil: [fn(&mut Settings); 15] = [
+        let spoil: [fn(&mut Settings); 16] = [
             |s| s.part_name = "two\nlines".to_owned(),
             |s| s.operator = "x".repeat(201),
             |s| s.layout = Some(Layout { fields: Vec::new() }),
             |s| s.layout.as_mut().expect("a layout").fields[0].step = f64::NAN,
             |s| s.layout.as_mut().expect("a layout").fields[0].bits[0].position = 255,
             |s| s.tolerance.as_mut().expect("a tolerance").gain_db = -0.1,
-            |s| s.tolerance.as_mut().expect("a tolerance").phase_deg = f64::INFINITY,
+            |s| s.tolerance.as_mut().expect("a tolerance").phase_deg = f64::NAN,
             |s| s.tolerance.as_mut().expect("a tolerance").gain_pct_of_setting = f64::NAN,
             |s| s.frequency_hz = Some(f64::NAN),
             |s| s.design_band_hz = Some((12e9, 8e9)),
             |s| s.design_band_hz = Some((f64::NAN, 8e9)),
+            |s| s.usable_share_pct = 100.5,
             |s| s.gain_ceiling_db = Some(f64::NEG_INFINITY),
             |s| s.controller_map.bus_bit.truncate(5),
             |s| s.controller_map.bus_bit[0] = 255,

@@ -30,12 +30,29 @@ pub fn target_gain(setting: Setting) -> Complex64 {
 /// What is allowed around a target.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Tolerance {
-    /// Largest absolute gain error in dB.
+    /// Largest absolute gain error in dB; infinite where the gain is not limited.
+    #[serde(with = "limit")]
     pub gain_db: f64,
     /// What the gain tolerance grows with the setting, in percent of its decibels: ±(a + b·|g|).
     pub gain_pct_of_setting: f64,
-    /// Largest absolute phase error in degrees.
+    /// Largest absolute phase error in degrees; infinite where the phase is not limited.
+    #[serde(with = "limit")]
     pub phase_deg: f64,
+}
+
+/// A limit in a file: a number, or nothing where there is no limit, since JSON knows no infinity.
+mod limit {
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    // The signature is serde's; the lint speaks only where a reference is as large as the number.
+    #[allow(clippy::trivially_copy_pass_by_ref)]
+    pub(super) fn serialize<S: Serializer>(limit: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+        Some(*limit).filter(|limit| *limit != f64::INFINITY).serialize(serializer)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
+        Ok(Option::deserialize(deserializer)?.unwrap_or(f64::INFINITY))
+    }
 }
 
 impl Tolerance {

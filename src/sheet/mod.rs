@@ -12,6 +12,7 @@ mod left_out;
 mod no_analysis;
 mod plane;
 mod provenance;
+mod reach;
 mod the_sheet;
 pub mod wording;
 mod words;
@@ -48,7 +49,8 @@ pub struct Sheet {
 type Question = fn(&Report, &Provenance) -> Answer;
 
 /// The questions in the order of the page.
-const QUESTIONS: &[Question] = &[came_in::answer, plane::answer, words::answer, the_sheet::answer];
+const QUESTIONS: &[Question] =
+    &[came_in::answer, plane::answer, words::answer, reach::answer, the_sheet::answer];
 
 impl Sheet {
     /// The sheet of a report.

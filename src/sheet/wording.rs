@@ -98,6 +98,12 @@ pub fn frequency(hertz: f64) -> String {
     format!("{} {unit}", exact(hertz / scale))
 }
 
+/// An interpolated frequency to four significant digits, which is finer than any grid that it was interpolated on
+/// deserves.
+pub fn rounded_frequency(hertz: f64) -> f64 {
+    format!("{hertz:.3e}").parse().unwrap_or(hertz)
+}
+
 /// "from 6 to 14 GHz", "from 500 MHz to 6 GHz"; one frequency is "at 10 GHz".
 pub fn frequency_range(first_hz: f64, last_hz: f64) -> String {
     let (low, high) = (frequency_unit(first_hz), frequency_unit(last_hz));

@@ -147,28 +147,3 @@ fn a_pixel_without_traces_is_clear_and_the_fullest_has_the_deepest_shade() {
     let full = density_colour(Paper::Light, 1.0);
     assert_eq!(bytes[4..8], [full.0, full.1, full.2, 255]);
 }
-
-/// A measurement to run by hand: `cargo test --release --test chart -- --ignored --nocapture`.
-#[test]
-#[ignore = "a measurement"]
-fn speed_of_the_density() {
-    let (traces, width, height) = (4096, 1200, 700);
-    let frequency_hz = grid(401);
-    let px: Vec<f64> = (0..401).map(|index| 3.0 * f64::from(index)).collect();
-    for (name, range, values, kind) in [
-        ("gain", (-22.0, 0.0), gain_slabs(&frequency_hz, traces), Values::Plain),
-        ("phase", (-180.0, 180.0), phase_slabs(&frequency_hz, traces), Values::WrappedDegrees),
-    ] {
-        let mut times: Vec<f64> = (0..9)
-            .map(|_| {
-                let start = std::time::Instant::now();
-                let raster = raster((width, height), &px, range, traces, &values, kind);
-                let bytes = raster.to_rgba(Paper::Light, 4096);
-                assert_eq!(bytes.len(), 4 * width * height);
-                start.elapsed().as_secs_f64() * 1e3
-            })
-            .collect();
-        times.sort_by(f64::total_cmp);
-        println!("{name}: best {:.1} ms, median {:.1} ms", times[0], times[4]);
-    }
-}

@@ -1,0 +1,108 @@
+//! Question 6: how wide does it reach?
+
+use super::Provenance;
+use super::answer::{Answer, Figure, Note};
+use super::no_analysis::no_analysis_sentence;
+use super::wording::{frequency, frequency_range, limit, percent, rounded_frequency};
+use crate::pipeline::{Analysis, Report};
+use crate::reach::{Edge, UsableBand, usable_band};
+
+pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
+    let (sentence, figures, notes) = match &report.analysis {
+        Ok(analysis) => {
+            let band = band(report, analysis);
+            (
+                sentence(report, analysis, band.as_ref()),
+                figures(band.as_ref()),
+                notes(report, analysis, band.as_ref()),
+            )
+        }
+        Err(reason) => {
+            (format!("No band can be given. {}", no_analysis_sentence(reason)), Vec::new(), Vec::new())
+        }
+    };
+    Answer {
+        key: "reach",
+        number: 6,
+        question: "How wide does it reach?",
+        sentence,
+        verdict: None,
+        figures,
+        notes,
+    }
+}
+
+/// Where the chosen words keep the share that the settings ask for.
+fn band(report: &Report, analysis: &Analysis) -> Option<UsableBand> {
+    let share: Vec<f64> = analysis.frequencies.iter().map(|at| at.chosen.within_both_pct).collect();
+    usable_band(&report.intake.frequency_hz, &share, report.settings.usable_share_pct, analysis.centre)
+}
+
+fn sentence(report: &Report, analysis: &Analysis, band: Option<&UsableBand>) -> String {
+    let wanted = limit(report.settings.usable_share_pct);
+    let grid = &report.intake.frequency_hz;
+    let centre = frequency(grid[analysis.centre]);
+    let Some(band) = band else {
+        let best = analysis.frequencies.iter().map(|at| at.chosen.within_both_pct).fold(0.0, f64::max);
+        return format!(
+            "Nowhere do the chosen words serve {wanted} % of the settings within tolerance; at best they serve {}.",
+            percent(best)
+        );
+    };
+    let (low, high) = (rounded_frequency(band.low.frequency_hz), rounded_frequency(band.high.frequency_hz));
+    if band.holds_centre {
+        format!(
+            "Chosen afresh at each frequency, the words serve at least {wanted} % of the settings within tolerance {}, \
+             around the centre at {centre}.",
+            frequency_range(low, high)
+        )
+    } else {
+        format!(
+            "At the centre, {centre}, the chosen words serve only {}; the widest band in which they serve at least \
+             {wanted} % reaches {}.",
+            percent(analysis.frequencies[analysis.centre].chosen.within_both_pct),
+            frequency_range(low, high)
+        )
+    }
+}
+
+fn figures(band: Option<&UsableBand>) -> Vec<Figure> {
+    band.map_or_else(Vec::new, |band| {
+        vec![
+            Figure::hertz("usable_band_low_hz", "Usable band from", band.low.frequency_hz),
+            Figure::hertz("usable_band_high_hz", "Usable band to", band.high.frequency_hz),
+        ]
+    })
+}
+
+fn notes(report: &Report, analysis: &Analysis, band: Option<&UsableBand>) -> Vec<Note> {
+    let mut notes = Vec::new();
+    if let Some(band) = band {
+        let ends = [(band.low, "lower"), (band.high, "upper")];
+        let open: Vec<&str> = ends.iter().filter(|(edge, _)| edge.grid_ends).map(|&(_, name)| name).collect();
+        match open.as_slice() {
+            [] => notes.push(Note::remark("Both ends are interpolated between the measured frequencies.")),
+            [name] => notes.push(Note::attention(format!(
+                "At the {name} end the measurement stops before the limit is reached; the band may go on."
+            ))),
+            _ => notes.push(Note::attention(
+                "The measurement stops at both ends before the limit is reached; the band may go on.",
+            )),
+        }
+    }
+    let nominal: Vec<f64> = analysis.frequencies.iter().map(|at| at.nominal.within_both_pct).collect();
+    let wanted = report.settings.usable_share_pct;
+    let nominal = usable_band(&report.intake.frequency_hz, &nominal, wanted, analysis.centre);
+    notes.push(Note::remark(match nominal {
+        Some(UsableBand {
+            low: Edge { frequency_hz: low, .. },
+            high: Edge { frequency_hz: high, .. },
+            ..
+        }) => {
+            let range = frequency_range(rounded_frequency(low), rounded_frequency(high));
+            format!("The nominal words keep the same limit {range}.")
+        }
+        None => "The nominal words keep that limit nowhere.".to_owned(),
+    }));
+    notes
+}
