@@ -84,8 +84,19 @@ pub fn start(new_worker: Function) {
     strip::listen(&app);
     saving::listen(&app);
     printing::listen(&app);
+    listen_for_looks(&app);
     if dom::window().location().hash().is_ok_and(|hash| hash == "#demo") {
         start_demo(&app);
+    }
+}
+
+/// Plots are drawn in the screen's own pixels and colours: anew when either changes.
+fn listen_for_looks(app: &Handle) {
+    let handle = app.clone();
+    dom::on(&dom::window(), "resize", move |_| render_soon(&handle));
+    if let Ok(Some(query)) = dom::window().match_media("(prefers-color-scheme: dark)") {
+        let handle = app.clone();
+        dom::on(&query, "change", move |_| render_soon(&handle));
     }
 }
 

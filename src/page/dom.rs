@@ -39,6 +39,12 @@ pub fn set_text(id: &str, text: &str) {
     }
 }
 
+/// Writes a figure's caption, which is also what a screen reader hears of its canvas.
+pub fn set_caption(figure: &str, text: &str) {
+    set_text(&format!("{figure}-caption"), text);
+    attribute(&by_id::<Element>(&format!("{figure}-canvas")), "aria-label", text);
+}
+
 /// Shows a text in an element, or hides the element where there is none.
 pub fn set_message(id: &str, text: Option<&str>) {
     set_text(id, text.unwrap_or(""));

@@ -146,5 +146,5 @@ fn draw_weights(analysis: &Analysis) {
         .collect();
     canvas::draw("weights-canvas", |pad| bit_weights(&mut pad.surface, pad.frame, pad.theme, &bits));
     let caption = "What each bit does, the median over the design band: nominal against measured.";
-    dom::set_text("weights-caption", caption);
+    dom::set_caption("weights", caption);
 }

@@ -58,12 +58,12 @@ pub fn show(app: &Handle, shown: &Shown) {
     canvas::draw("plane-canvas", |pad| draw_plane(pad, &shown.report, analysis));
     let here = frequency(shown.report.intake.frequency_hz[analysis.service.index]);
     let colours = "hue follows the nominal phase, lightness the nominal gain";
-    dom::set_text("plane-caption", &format!("Every state at {here}, relative to the reference; {colours}."));
+    dom::set_caption("plane", &format!("Every state at {here}, relative to the reference; {colours}."));
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
     }
-    dom::set_text("gain-caption", "Relative gain of all states against frequency.");
-    dom::set_text("phase-caption", "Relative phase of all states against frequency.");
+    dom::set_caption("gain", "Relative gain of all states against frequency.");
+    dom::set_caption("phase", "Relative phase of all states against frequency.");
 }
 
 /// Draws the gain-phase plane.

@@ -27,8 +27,8 @@ pub fn show(shown: &Shown) {
     let Ok(analysis) = &shown.report.analysis else { return };
     canvas::draw("error-canvas", |pad| draw_errors(pad, &shown.report, analysis));
     canvas::draw("share-canvas", |pad| draw_share(pad, &shown.report, analysis));
-    dom::set_text("error-caption", "RMS relative vector error of the three mappings against frequency.");
-    dom::set_text("share-caption", "Settings within both tolerances against frequency.");
+    dom::set_caption("error", "RMS relative vector error of the three mappings against frequency.");
+    dom::set_caption("share", "Settings within both tolerances against frequency.");
     show_scores(&shown.report, analysis);
     show_ladder(&shown.sheet.ladder);
     show_lookup(shown);
