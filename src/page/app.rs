@@ -94,6 +94,9 @@ pub fn start(new_worker: Function) {
 fn listen_for_looks(app: &Handle) {
     let handle = app.clone();
     dom::on(&dom::window(), "resize", move |_| render_soon(&handle));
+    let handle = app.clone();
+    // Plots far from what is seen are left undrawn; when scrolling ends, some may have come near.
+    dom::on(&dom::document(), "scrollend", move |_| render_soon(&handle));
     if let Ok(Some(query)) = dom::window().match_media("(prefers-color-scheme: dark)") {
         let handle = app.clone();
         dom::on(&query, "change", move |_| render_soon(&handle));
@@ -355,6 +358,8 @@ pub fn change_settings(app: &Handle, change: impl FnOnce(&mut Settings)) {
             conductor.set_settings(settings);
         }
     }
+    // What was refused under other settings may be granted now.
+    dom::set_message("export-refusal", None);
     forms::show_settings(app);
     pump(app);
 }
@@ -458,7 +463,7 @@ fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_words::show(shown);
     forms::show_in_use(shown);
     view_reach::show(shown);
-    view_sheet::show(app, shown);
+    view_sheet::show(shown);
     strip::show(app, shown);
     saving::show(app, shown);
 }

@@ -31,9 +31,18 @@ pub enum Medium {
 }
 
 /// Sizes a canvas of the markup for the screen and draws on it, clearing what was there. Nothing happens while it is
-/// not laid out.
+/// not laid out, or more than a window's height away from what is seen: it is drawn when the page has been scrolled.
 pub fn draw<T>(id: &str, drawing: impl FnOnce(&mut Pad) -> Result<T, ChartError>) -> Option<T> {
-    draw_on(&by_id(id), Medium::Screen, drawing)
+    let element: HtmlCanvasElement = by_id(id);
+    if is_near(&element) { draw_on(&element, Medium::Screen, drawing) } else { None }
+}
+
+/// Whether an element is seen, or would be after scrolling by a window's height.
+pub fn is_near(element: &HtmlCanvasElement) -> bool {
+    let height =
+        dom::window().inner_height().ok().and_then(|height| height.as_f64()).unwrap_or(f64::INFINITY);
+    let bounds = element.unchecked_ref::<Element>().get_bounding_client_rect();
+    bounds.bottom() > -height && bounds.top() < 2.0 * height
 }
 
 /// The same for any canvas and medium.

@@ -13,7 +13,7 @@ pub fn listen(app: &Handle) {
     dom::on(&dom::window(), "beforeprint", move |_| {
         let shown = handle.borrow().shown.clone();
         if let Some(shown) = shown {
-            view_sheet::draw(&handle, &shown);
+            view_sheet::draw(&shown);
         }
     });
 }

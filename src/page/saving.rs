@@ -137,7 +137,6 @@ pub fn show(_app: &Handle, shown: &Shown) {
             }
         }
     }
-    dom::set_message("export-refusal", None);
 }
 
 /// Reads a dropped settings file.

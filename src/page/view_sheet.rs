@@ -1,12 +1,11 @@
 //! Question 8 on the page: the one page to print, and the texts that never change.
 
-use super::app::{self, Handle, Shown};
+use super::app::{self, Shown};
 use super::canvas::{self, Medium};
 use super::{dom, view_plane, view_words};
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::wording::counted;
 use crate::sheet::{CAUTIONS, NoteKind, Sheet};
-use std::rc::Rc;
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlCanvasElement};
 
@@ -18,7 +17,7 @@ pub fn show_fixed_texts() {
 }
 
 /// Builds the sheet and draws its plots.
-pub fn show(app: &Handle, shown: &Rc<Shown>) {
+pub fn show(shown: &Shown) {
     dom::show("sheet", true);
     let article: Element = dom::by_id("paper-sheet");
     let letter = dom::selected("paper") == "letter";
@@ -26,7 +25,7 @@ pub fn show(app: &Handle, shown: &Rc<Shown>) {
     article.set_text_content(None);
     build(&article, &shown.report, &shown.sheet);
     fit(&article);
-    draw(app, shown);
+    draw_seen(shown);
 }
 
 fn build(article: &Element, report: &Report, sheet: &Sheet) {
@@ -135,8 +134,18 @@ fn plots() -> Element {
     plots
 }
 
+/// Draws the sheet's plots where they are seen; printing draws them anyway.
+fn draw_seen(shown: &Shown) {
+    let Ok(analysis) = &shown.report.analysis else { return };
+    each_plot(|name, canvas| {
+        if canvas::is_near(canvas) {
+            draw_one(name, canvas, &shown.report, analysis);
+        }
+    });
+}
+
 /// Draws the sheet's plots; synchronous, since printing does not wait.
-pub fn draw(_app: &Handle, shown: &Shown) {
+pub fn draw(shown: &Shown) {
     let Ok(analysis) = &shown.report.analysis else { return };
     each_plot(|name, canvas| draw_one(name, canvas, &shown.report, analysis));
 }

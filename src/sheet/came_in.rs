@@ -85,7 +85,9 @@ fn nothing_usable(intake: &Intake) -> String {
         );
     }
     let reasons = counted_by_reason(&intake.left_out).unwrap_or_default();
-    format!("No words came in. {reasons} The list below says what to do about each.")
+    let nameless = intake.left_out.iter().any(|file| file.reason == LeftOutReason::NoWord);
+    let naming = if nameless { as_sentence(&clipped(&intake.naming, 400)) + " " } else { String::new() };
+    format!("No words came in. {naming}{reasons} The list below says what to do about each.")
 }
 
 fn notes(report: &Report) -> Vec<Note> {
