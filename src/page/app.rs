@@ -2,21 +2,17 @@
 
 use super::carrier::{Carrier, Delivery};
 use super::dom;
-use super::files::{self, Drop, Dropped, Source};
-use super::{forms, printing, saving, strip, view_came_in, view_plane, view_reach, view_sheet, view_words};
-use crate::control::{Word, naming};
-use crate::demo;
+use super::files::Source;
+use super::{forms, printing, saving, showing, strip, taking, view_plane, view_sheet};
+use crate::control::naming;
 use crate::pipeline::protocol::{Reply, Request};
-use crate::pipeline::{Conductor, Report, Settings, Stage};
+use crate::pipeline::{Conductor, Report, Settings};
 use crate::run::Offer;
-use crate::sheet::{Sheet, ToolFacts};
+use crate::sheet::Sheet;
 use js_sys::Function;
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::rc::Rc;
-use wasm_bindgen::prelude::*;
-use wasm_bindgen_futures::spawn_local;
-use web_sys::{DragEvent, HtmlInputElement};
 
 /// A handle on the page's state, for event handlers.
 pub type Handle = Rc<RefCell<App>>;
@@ -36,14 +32,20 @@ pub struct App {
     carriers: Vec<Carrier>,
     in_flight: Vec<usize>,
     conductor: Option<Conductor>,
+    /// Settings that were dropped before any folder: the next run takes them.
+    pub waiting_settings: Option<Settings>,
+    /// Counts what the user began, so that a listing that was overtaken or cancelled goes no further.
+    pub takings: u64,
     sources: Vec<Source>,
     settings: Settings,
     queries: HashMap<u64, (usize, Listener)>,
     next_query: u64,
     /// Counts the runs begun, so that late deliveries of an earlier one are told apart.
     run: u64,
-    started_ms: f64,
-    render_waiting: bool,
+    /// When the run began.
+    pub started_ms: f64,
+    /// A picture has been asked for and not drawn yet.
+    pub render_waiting: bool,
     /// The latest report with its answers.
     pub shown: Option<Rc<Shown>>,
     /// Geometry of the strip as it was last drawn.
@@ -67,6 +69,8 @@ pub fn start(new_worker: Function) {
         carriers: Vec::new(),
         in_flight: Vec::new(),
         conductor: None,
+        waiting_settings: None,
+        takings: 0,
         sources: Vec::new(),
         settings: Settings::default(),
         queries: HashMap::new(),
@@ -79,122 +83,32 @@ pub fn start(new_worker: Function) {
         pictures: view_plane::Pictures::default(),
     }));
     view_sheet::show_fixed_texts();
-    listen_for_files(&app);
+    taking::listen(&app);
     forms::listen(&app);
     strip::listen(&app);
     saving::listen(&app);
     printing::listen(&app);
     listen_for_looks(&app);
     if dom::window().location().hash().is_ok_and(|hash| hash == "#demo") {
-        start_demo(&app);
+        taking::start_demo(&app);
     }
 }
 
 /// Plots are drawn in the screen's own pixels and colours: anew when either changes.
 fn listen_for_looks(app: &Handle) {
     let handle = app.clone();
-    dom::on(&dom::window(), "resize", move |_| render_soon(&handle));
+    dom::on(&dom::window(), "resize", move |_| showing::render_soon(&handle));
     let handle = app.clone();
     // Plots far from what is seen are left undrawn; when scrolling ends, some may have come near.
-    dom::on(&dom::document(), "scrollend", move |_| render_soon(&handle));
+    dom::on(&dom::document(), "scrollend", move |_| showing::render_soon(&handle));
     if let Ok(Some(query)) = dom::window().match_media("(prefers-color-scheme: dark)") {
         let handle = app.clone();
-        dom::on(&query, "change", move |_| render_soon(&handle));
+        dom::on(&query, "change", move |_| showing::render_soon(&handle));
     }
-}
-
-fn listen_for_files(app: &Handle) {
-    let document = dom::document();
-    for event in ["dragenter", "dragover"] {
-        dom::on(&document, event, |event| {
-            // Without this the browser would open the file in the page's place.
-            event.prevent_default();
-            dom::by_id::<web_sys::Element>("drop").set_class_name("over");
-        });
-    }
-    dom::on(&document, "dragleave", |_| dom::by_id::<web_sys::Element>("drop").set_class_name(""));
-    let handle = app.clone();
-    dom::on(&document, "drop", move |event| {
-        event.prevent_default();
-        dom::by_id::<web_sys::Element>("drop").set_class_name("");
-        let Some(transfer) = event.unchecked_ref::<DragEvent>().data_transfer() else { return };
-        let (drop, handle) = (Drop::take(&transfer), handle.clone());
-        spawn_local(async move {
-            let listing =
-                |found: usize| dom::set_text("progress-text", &format!("Listing the folder: {found} files."));
-            show_phase("reading");
-            dom::show("progress", true);
-            match drop.list(listing).await {
-                Ok(dropped) => take_files(&handle, dropped).await,
-                Err(reason) => show_failure(&reason),
-            }
-        });
-    });
-    let handle = app.clone();
-    dom::on_id("folder", "change", move |event| {
-        let Some(input) = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok()) else {
-            return;
-        };
-        let Some(list) = input.files() else { return };
-        let mut dropped = files::chosen(&list);
-        dropped.folders = dropped.folders.max(1);
-        // So that choosing the same folder again is a change again.
-        input.set_value("");
-        let handle = handle.clone();
-        spawn_local(async move { take_files(&handle, dropped).await });
-    });
-    let handle = app.clone();
-    dom::on_id("run-demo", "click", move |_| start_demo(&handle));
-    let handle = app.clone();
-    dom::on_id("cancel", "click", move |_| cancel(&handle));
-}
-
-/// Takes what was dropped: settings files are applied, the rest becomes a run.
-async fn take_files(app: &Handle, dropped: Dropped) {
-    let (settings_files, files): (Vec<_>, Vec<_>) = dropped
-        .files
-        .into_iter()
-        .partition(|offered| offered.path.rsplit('/').next() == Some("settings.json"));
-    let mut new_settings = None;
-    if let Some(offered) = settings_files.first() {
-        match saving::read_settings(&offered.file).await {
-            Ok(settings) => new_settings = Some(settings),
-            Err(reason) => return show_failure(&format!("{}: {reason}", offered.path)),
-        }
-    }
-    if files.is_empty() && dropped.folders == 0 {
-        match new_settings {
-            Some(settings) => return change_settings(app, |current| *current = settings),
-            None => return show_failure("Nothing was dropped that this page can read."),
-        }
-    }
-    let offers = files.iter().map(|offered| Offer {
-        path: offered.path.clone(),
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "a size is a whole number"
-        )]
-        bytes: offered.file.size() as u64,
-        is_s_parameter_file: naming::is_s_parameter_name(&offered.path).is_some(),
-    });
-    let offers: Vec<Offer> = offers.collect();
-    let sources = files.into_iter().map(|offered| Source::File(offered.file)).collect();
-    // A new folder starts from the defaults: a layout given for another part would silently be wrong here.
-    begin(app, &dropped.name, offers, sources, new_settings.unwrap_or_default());
-}
-
-fn start_demo(app: &Handle) {
-    let words = || (0..).map(Word).take(demo::word_count());
-    let part = demo::part();
-    // Every file has the same digits, so the first tells the size of all.
-    let bytes = part.file(Word(0)).len() as u64;
-    let offers = words().map(|word| Offer { path: part.file_name(word), bytes, is_s_parameter_file: true });
-    begin(app, demo::SOURCE_NAME, offers.collect(), words().map(Source::Demo).collect(), Settings::default());
 }
 
 /// Begins a run, ending any that is under way.
-fn begin(app: &Handle, name: &str, offers: Vec<Offer>, sources: Vec<Source>, settings: Settings) {
+pub fn begin(app: &Handle, name: &str, offers: Vec<Offer>, sources: Vec<Source>, settings: Settings) {
     let mut paired: Vec<(Offer, Source)> = offers.into_iter().zip(sources).collect();
     paired.sort_by(|a, b| naming::natural_order(&a.0.path, &b.0.path));
     let (offers, sources): (Vec<Offer>, Vec<Source>) = paired.into_iter().unzip();
@@ -211,7 +125,7 @@ fn begin(app: &Handle, name: &str, offers: Vec<Offer>, sources: Vec<Source>, set
     }
     let workers = start_carriers(app);
     app.borrow_mut().conductor = Some(Conductor::new(name, offers, settings, workers));
-    show_message(None);
+    showing::show_message(None);
     forms::show_settings(app);
     pump(app);
 }
@@ -310,9 +224,9 @@ pub fn pump(app: &Handle) {
         failure
     };
     if let Some(reason) = failure {
-        show_failure(&reason);
+        showing::show_failure(&reason);
     }
-    render_soon(app);
+    showing::render_soon(app);
 }
 
 /// Asks a worker something beside the conductor's work; the reply goes to `listener`.
@@ -376,122 +290,12 @@ impl App {
     }
 }
 
-fn cancel(app: &Handle) {
-    let intake = {
-        let mut state = app.borrow_mut();
-        state.run += 1;
-        state.carriers.clear();
-        state.in_flight.clear();
-        state.queries.clear();
-        state.conductor.take().map(|conductor| conductor.progress())
-    };
-    let read = intake.map_or(0, |progress| progress.files.0);
-    dom::show("progress", false);
-    show_phase("empty");
-    let files = if read == 1 { "file" } else { "files" };
-    show_message(Some(&format!(
-        "Cancelled after {read} {files}. Nothing was kept; drop the folder again to start over."
-    )));
-}
-
-/// Shows the state of things with the next picture, once however often it is asked for.
-pub fn render_soon(app: &Handle) {
-    if std::mem::replace(&mut app.borrow_mut().render_waiting, true) {
-        return;
-    }
-    let handle = app.clone();
-    let render = Closure::once_into_js(move || {
-        handle.borrow_mut().render_waiting = false;
-        render(&handle);
-    });
-    // A hidden page gets no animation frames; a timer reaches it too.
-    let function = render.unchecked_ref();
-    if dom::document().hidden() {
-        let _ = dom::window().set_timeout_with_callback_and_timeout_and_arguments_0(function, 50);
-    } else {
-        let _ = dom::window().request_animation_frame(function);
-    }
-}
-
-fn render(app: &Handle) {
-    let (stage, progress, started_ms, failure) = {
-        let state = app.borrow();
-        let Some(conductor) = &state.conductor else { return };
-        (conductor.stage(), conductor.progress(), state.started_ms, conductor.failure().to_owned())
-    };
-    match stage {
-        Stage::Failed => show_failure(&failure),
-        Stage::Ready => {
-            dom::show("progress", false);
-            refresh_shown(app);
-            let shown = app.borrow().shown.clone();
-            if let Some(shown) = shown {
-                show_report(app, &shown);
-            }
-            show_phase("ready");
-        }
-        stage => {
-            show_phase(if stage == Stage::Reading { "reading" } else { "computing" });
-            let busy_with_a_change = app.borrow().shown.is_some();
-            dom::show("progress", !busy_with_a_change);
-            view_came_in::show_progress(&progress, dom::now_ms() - started_ms);
-            if !busy_with_a_change {
-                view_came_in::show_reading(app);
-            }
-        }
-    }
-}
-
-/// Makes the sheet of the conductor's latest report.
-fn refresh_shown(app: &Handle) {
+/// Ends the run under way, if one is; tells how many files it had read.
+pub fn end_run(app: &Handle) -> Option<usize> {
     let mut state = app.borrow_mut();
-    let Some(report) = state.conductor.as_ref().and_then(Conductor::report).cloned() else { return };
-    let sheet = Sheet::of(&report, &tool_facts());
-    state.shown = Some(Rc::new(Shown { report, sheet }));
-}
-
-/// What the sheet says of the tool itself; the date is the user's.
-pub fn tool_facts() -> ToolFacts {
-    let now = js_sys::Date::new_0();
-    let date = format!("{:04}-{:02}-{:02}", now.get_full_year(), now.get_month() + 1, now.get_date());
-    ToolFacts::on(&date)
-}
-
-fn show_report(app: &Handle, shown: &Rc<Shown>) {
-    view_came_in::show(shown);
-    view_plane::show(app, shown);
-    view_words::show(shown);
-    forms::show_in_use(shown);
-    view_reach::show(shown);
-    view_sheet::show(shown);
-    strip::show(app, shown);
-    saving::show(app, shown);
-}
-
-/// Tells scripts and screen readers which phase the page is in.
-fn show_phase(phase: &str) {
-    let main: web_sys::Element = dom::by_id("questions");
-    if main.get_attribute("data-phase").as_deref() == Some(phase) {
-        return;
-    }
-    dom::attribute(&main, "data-phase", phase);
-    let said = match phase {
-        "reading" => "Reading files.",
-        "computing" => "Computing.",
-        "ready" => "The answers are ready.",
-        _ => "",
-    };
-    dom::set_text("status", said);
-}
-
-/// Shows why the work cannot go on.
-pub fn show_failure(reason: &str) {
-    dom::show("progress", false);
-    show_phase("failed");
-    show_message(Some(reason));
-}
-
-/// Shows or removes the message under the drop area.
-pub fn show_message(text: Option<&str>) {
-    dom::set_message("message", text);
+    state.run += 1;
+    state.carriers.clear();
+    state.in_flight.clear();
+    state.queries.clear();
+    state.conductor.take().map(|conductor| conductor.progress().files.0)
 }

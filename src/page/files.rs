@@ -10,6 +10,9 @@ use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{DataTransfer, File, FileList, FileSystemDirectoryEntry, FileSystemEntry, FileSystemFileEntry};
 
+/// Files that are listed before the page is let breathe.
+pub const AT_A_TIME: usize = 64;
+
 /// Where a file's bytes come from.
 #[derive(Clone)]
 pub enum Source {
@@ -135,10 +138,16 @@ async fn list_handle(
                 folders.push((child, format!("{path}/")));
             } else if let Some(promise) = call(&child, "getFile", &[]) {
                 waiting.push((path, promise.unchecked_into()));
-                listed(dropped.files.len() + waiting.len());
+                if waiting.len().is_multiple_of(AT_A_TIME) {
+                    listed(dropped.files.len() + waiting.len());
+                    super::dom::next_turn().await;
+                }
             }
         }
         for (path, promise) in waiting {
+            if dropped.files.len().is_multiple_of(AT_A_TIME) {
+                super::dom::next_turn().await;
+            }
             let file = JsFuture::from(promise).await.map_err(|error| unreadable(&error))?;
             dropped.files.push(Offered { path, file: file.unchecked_into() });
         }
@@ -168,7 +177,10 @@ async fn list_entry(
             let file =
                 settled(|resolve, reject| entry.file_with_callback_and_callback(resolve, reject)).await?;
             dropped.files.push(Offered { path, file: file.unchecked_into() });
-            listed(dropped.files.len());
+            if dropped.files.len().is_multiple_of(AT_A_TIME) {
+                listed(dropped.files.len());
+                super::dom::next_turn().await;
+            }
             continue;
         }
         let reader = entry.unchecked_into::<FileSystemDirectoryEntry>().create_reader();

@@ -37,7 +37,7 @@ pub fn listen(app: &Handle) {
         });
     }
     let handle = app.clone();
-    dom::on_id("paper", "change", move |_| app::render_soon(&handle));
+    dom::on_id("paper", "change", move |_| super::showing::render_soon(&handle));
     for id in ["lookup-gain", "lookup-phase"] {
         let handle = app.clone();
         dom::on_id(id, "input", move |_| {

@@ -1,6 +1,6 @@
 //! The only code that knows a browser: files, workers, the document, canvases.
 //!
-//! [`app`] holds the run and moves messages; [`carrier`] takes requests to workers or answers them on the page;
+//! [`app`] holds the run and moves messages; [`taking`] begins runs, [`showing`] tells how things stand; [`carrier`] takes requests to workers or answers them on the page;
 //! [`files`] turns drops and chosen folders into files; the `view_*` modules show a report, each one section.
 
 mod app;
@@ -12,7 +12,9 @@ mod forms;
 mod message;
 mod printing;
 mod saving;
+mod showing;
 mod strip;
+mod taking;
 mod view_came_in;
 mod view_plane;
 mod view_reach;

@@ -66,7 +66,7 @@ fn media_type(name: &str) -> &'static str {
 /// Exports report beside the buttons, refusals as an alert.
 fn say(text: &str, refused: bool) {
     dom::set_message("export-refusal", refused.then_some(text));
-    dom::set_text("status", if refused { "" } else { text });
+    dom::set_text("export-status", if refused { "" } else { text });
 }
 
 /// The chosen words at every frequency of the design band, fetched one frequency after the other.

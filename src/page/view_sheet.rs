@@ -1,8 +1,8 @@
 //! Question 8 on the page: the one page to print, and the texts that never change.
 
-use super::app::{self, Shown};
+use super::app::Shown;
 use super::canvas::{self, Medium};
-use super::{dom, view_plane, view_words};
+use super::{dom, showing, view_plane, view_words};
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::wording::counted;
 use crate::sheet::{CAUTIONS, NoteKind, Sheet};
@@ -12,7 +12,7 @@ use web_sys::{Element, HtmlCanvasElement};
 /// Shows what does not depend on a run.
 pub fn show_fixed_texts() {
     dom::list("caution-list", "li", CAUTIONS.iter().map(|&caution| caution.to_owned()));
-    let tool = app::tool_facts();
+    let tool = showing::tool_facts();
     dom::set_text("version", &format!("{} {}", tool.name, tool.version));
 }
 

@@ -175,3 +175,24 @@ test("a cell never runs in a spreadsheet and nothing is localised", async () => 
         }),
     );
 });
+
+test("settings dropped before any folder wait for it; a second download's name is known", async () => {
+    await withIdeal(async (page) => {
+        await page.select("#reference", "full ring");
+        await page.waitForFunction(() => document.querySelector("[data-answer=plane]").textContent.includes("full ring"));
+        const settings = await saveExport(page, "settings.json");
+        await withFolder({ "settings (1).json": settings }, (saved) =>
+            withPage({}, async (page) => {
+                await dropFolder(page, path.join(saved, "settings (1).json"));
+                await page.waitForFunction(() => !document.querySelector("#message").hidden);
+                assert.match(await page.$eval("#message", (one) => one.textContent), /^The settings in settings \(1\)\.json are taken\. The next folder takes them\.$/);
+                assert.equal(await page.$eval("main", (main) => main.dataset.phase), "empty");
+                await withFolder(idealRun(), async (folder) => {
+                    await dropFolder(page, folder);
+                    await waitForPhase(page, "ready");
+                    assert.match(await answer(page, "plane"), /full ring/);
+                });
+            }),
+        );
+    });
+});
