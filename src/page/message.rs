@@ -81,3 +81,50 @@ fn set(object: &Object, key: &str, value: &JsValue) {
     // Setting a property of a plain object that was just made cannot fail.
     let _ = Reflect::set(object, &key.into(), value);
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pipeline::protocol::Ticket;
+    use num_complex::Complex64;
+    use wasm_bindgen_test::wasm_bindgen_test;
+
+    #[wasm_bindgen_test]
+    fn a_request_arrives_as_it_was_sent_with_its_sources() {
+        let tickets = vec![Ticket { file: 7, name: "état_0x1F.s2p".to_owned(), bytes: 1 << 40 }];
+        let request = Request::Read(tickets);
+        let message = to_worker(41, &request, &[Source::Demo(Word(4095))]).expect("encodes");
+        let arrived = in_worker(&message).expect("decodes");
+        assert_eq!(arrived.id, 41.0);
+        assert_eq!(arrived.request, request);
+        assert!(matches!(arrived.sources.as_slice(), [Source::Demo(Word(4095))]));
+    }
+
+    #[wasm_bindgen_test]
+    fn a_reply_arrives_to_the_bit_and_its_buffer_is_handed_over() {
+        // What a decimal or a single-precision detour would lose, and a number above 2^32.
+        let states = vec![Complex64::new(0.1 + 0.2, -f64::MIN_POSITIVE), Complex64::new(1e300, -0.0)];
+        let reply = Reply::States(states.clone());
+        let (message, transfer) = to_page(4_294_967_299.0, &reply).expect("encodes");
+        assert_eq!(transfer.length(), 1);
+        let (id, Reply::States(arrived)) = in_page(&message).expect("decodes") else { panic!("another reply") };
+        assert_eq!(id, 4_294_967_299);
+        for (sent, got) in states.iter().zip(&arrived) {
+            assert_eq!((sent.re.to_bits(), sent.im.to_bits()), (got.re.to_bits(), got.im.to_bits()));
+        }
+    }
+
+    #[wasm_bindgen_test]
+    fn what_is_no_message_is_no_message() {
+        for stray in [JsValue::NULL, JsValue::from_str("hello"), Object::new().into()] {
+            assert!(in_worker(&stray).is_none());
+            assert!(in_page(&stray).is_none());
+        }
+        let cut = Object::new();
+        set(&cut, "id", &JsValue::from_f64(1.0));
+        set(&cut, "body", &Uint8Array::from([200_u8, 1].as_slice()));
+        set(&cut, "files", &Array::new());
+        assert!(in_worker(&cut).is_none());
+        assert!(in_page(&cut).is_none());
+    }
+}
