@@ -154,17 +154,10 @@ async fn take_files(app: &Handle, dropped: Dropped) {
             None => return show_failure("Nothing was dropped that this page can read."),
         }
     }
-    let offers = files.iter().map(|offered| Offer {
-        path: offered.path.clone(),
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "a size is a whole number"
-        )]
-        bytes: offered.file.size() as u64,
-        is_s_parameter_file: naming::is_s_parameter_name(&offered.path).is_some(),
-    });
-    let offers: Vec<Offer> = offers.collect();
+    let mut offers = Vec::with_capacity(files.len());
+    for offered in &files {
+        offers.push(files::offer(offered).await);
+    }
     let sources = files.into_iter().map(|offered| Source::File(offered.file)).collect();
     // A new folder starts from the defaults: a layout given for another part would silently be wrong here.
     begin(app, &dropped.name, offers, sources, new_settings.unwrap_or_default());
@@ -175,7 +168,12 @@ fn start_demo(app: &Handle) {
     let part = demo::part();
     // Every file has the same digits, so the first tells the size of all.
     let bytes = part.file(Word(0)).len() as u64;
-    let offers = words().map(|word| Offer { path: part.file_name(word), bytes, is_s_parameter_file: true });
+    let offers = words().map(|word| Offer {
+        path: part.file_name(word),
+        bytes,
+        is_s_parameter_file: true,
+        contents: None,
+    });
     begin(app, demo::SOURCE_NAME, offers.collect(), words().map(Source::Demo).collect(), Settings::default());
 }
 
