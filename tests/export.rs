@@ -259,6 +259,7 @@ fn settings_are_written_like_this() {
   "part_name": "",
   "operator": "",
   "transmission": "S21",
+  "naming": null,
   "layout": null,
   "reference": "zero_word",
   "tolerance": null,

@@ -4,7 +4,8 @@
 //! handles in Chromium, entries in Firefox. Both are asked while the drop is being handled, as they must be, and
 //! the first that answers is used.
 
-use crate::control::Word;
+use crate::control::{Word, naming};
+use crate::run::Offer;
 use js_sys::{Array, AsyncIterator, Function, IteratorNext, Promise, Reflect};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
@@ -101,6 +102,20 @@ pub fn chosen(list: &FileList) -> Dropped {
         dropped.files.push(Offered { path, file });
     }
     dropped
+}
+
+/// What the conductor is told of a file before any is read: with the text of a small one that may be an index of the
+/// others. One that cannot be read is listed as no S-parameter file, like any other text.
+pub async fn offer(offered: &Offered) -> Offer {
+    let path = offered.path.clone();
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a size is a whole number")]
+    let bytes = offered.file.size() as u64;
+    let contents = if Offer::may_be_index(&path, bytes) {
+        JsFuture::from(offered.file.text()).await.ok().and_then(|text| text.as_string())
+    } else {
+        None
+    };
+    Offer { is_s_parameter_file: naming::is_s_parameter_name(&path).is_some(), path, bytes, contents }
 }
 
 /// Lists a file or folder handle. The path leaves out the name of a folder that was dropped alone.

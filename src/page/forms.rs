@@ -26,6 +26,7 @@ pub fn listen(app: &Handle) {
     }
     listen_layout(app);
     listen_rules(app);
+    listen_naming(app);
     listen_controller(app);
     listen_reach(app);
     let names: [(&str, NameOf); 2] =
@@ -195,6 +196,23 @@ fn positive(id: &str, name: &str) -> Result<f64, String> {
     number(id)?
         .filter(|value| *value > 0.0)
         .ok_or_else(|| format!("{name} has to be a positive number of GHz."))
+}
+
+fn listen_naming(app: &Handle) {
+    let handle = app.clone();
+    dom::on_id("naming", "change", move |_| {
+        let index = by_id::<HtmlSelectElement>("naming").selected_index();
+        let shown = handle.borrow().shown.clone();
+        let choices = shown.as_ref().map_or(&[][..], |shown| &shown.report.intake.naming_choices);
+        if let Some(choice) = usize::try_from(index).ok().and_then(|index| choices.get(index)) {
+            let naming = choice.naming;
+            // Another reading gives other words: a layout given for the old ones no longer means anything.
+            app::change_settings(&handle, |settings| {
+                settings.naming = Some(naming);
+                settings.layout = None;
+            });
+        }
+    });
 }
 
 fn listen_reach(app: &Handle) {

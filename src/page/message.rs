@@ -107,7 +107,9 @@ mod tests {
         let reply = Reply::States(states.clone());
         let (message, transfer) = to_page(4_294_967_299.0, &reply).expect("encodes");
         assert_eq!(transfer.length(), 1);
-        let (id, Reply::States(arrived)) = in_page(&message).expect("decodes") else { panic!("another reply") };
+        let (id, Reply::States(arrived)) = in_page(&message).expect("decodes") else {
+            panic!("another reply")
+        };
         assert_eq!(id, 4_294_967_299);
         for (sent, got) in states.iter().zip(&arrived) {
             assert_eq!((sent.re.to_bits(), sent.im.to_bits()), (got.re.to_bits(), got.im.to_bits()));

@@ -4,7 +4,7 @@ use super::app::{self, Handle};
 use super::files::{self, Drop, Dropped, Offered, Source};
 use super::showing::{show_message, show_phase};
 use super::{dom, saving};
-use crate::control::{Word, naming};
+use crate::control::Word;
 use crate::demo;
 use crate::pipeline::{Conductor, Settings};
 use crate::run::Offer;
@@ -149,16 +149,7 @@ async fn offers_of(app: &Handle, taking: u64, files: &[Offered]) -> Option<Vec<O
                 return None;
             }
         }
-        offers.push(Offer {
-            path: offered.path.clone(),
-            #[expect(
-                clippy::cast_possible_truncation,
-                clippy::cast_sign_loss,
-                reason = "a size is a whole number"
-            )]
-            bytes: offered.file.size() as u64,
-            is_s_parameter_file: naming::is_s_parameter_name(&offered.path).is_some(),
-        });
+        offers.push(files::offer(offered).await);
     }
     Some(offers)
 }
@@ -170,7 +161,12 @@ pub fn start_demo(app: &Handle) {
     let part = demo::part();
     // Every file has the same digits, so the first tells the size of all.
     let bytes = part.file(Word(0)).len() as u64;
-    let offers = words().map(|word| Offer { path: part.file_name(word), bytes, is_s_parameter_file: true });
+    let offers = words().map(|word| Offer {
+        path: part.file_name(word),
+        bytes,
+        is_s_parameter_file: true,
+        contents: None,
+    });
     let sources = words().map(Source::Demo).collect();
     app::begin(app, demo::SOURCE_NAME, offers.collect(), sources, Settings::default());
 }

@@ -6,7 +6,8 @@ use super::{canvas, forms};
 use crate::chart::{BitMark, bit_weights};
 use crate::control::Word;
 use crate::pipeline::{Analysis, LayoutOrigin, Progress, Stage};
-use crate::sheet::wording::{bytes, counted, named, whole};
+use crate::run::NamingChoice;
+use crate::sheet::wording::{as_sentence, bytes, counted, named, whole};
 use web_sys::Element;
 
 /// Missing words named on the page; the rest are counted.
@@ -86,6 +87,7 @@ pub fn show(shown: &Shown) {
     dom::show("came-in", true);
     dom::show_answer(sheet.answer("came-in"));
 
+    show_naming(&report.intake.naming_choices);
     let left_out: Element = by_id("left-out");
     left_out.set_text_content(None);
     for line in &sheet.left_out {
@@ -111,6 +113,28 @@ pub fn show(shown: &Shown) {
     }
     dom::show("weights-figure", report.analysis.is_ok());
     dom::set_text("layout-origin", &layout_origin(report.analysis.as_ref().ok()));
+}
+
+/// Offers the readings of the names where there are several, each with what it would mean.
+fn show_naming(choices: &[NamingChoice]) {
+    dom::show("naming-block", choices.len() > 1);
+    let select: Element = by_id("naming");
+    if dom::document().active_element().is_some_and(|active| active == select) {
+        return;
+    }
+    select.set_text_content(None);
+    for choice in choices {
+        let words = counted(choice.words, "word", "words");
+        let bits = choice
+            .bits
+            .map_or(" without bits".to_owned(), |bits| format!(" of {}", counted(bits, "bit", "bits")));
+        let option =
+            dom::make("option", &format!("{} This gives {words}{bits}.", as_sentence(&choice.sentence)));
+        if choice.in_use {
+            dom::attribute(&option, "selected", "");
+        }
+        dom::append(&select, &option);
+    }
 }
 
 fn layout_origin(analysis: Option<&Analysis>) -> String {

@@ -108,8 +108,8 @@ impl Conductor {
     pub fn new(source: &str, offers: Vec<Offer>, settings: Settings, workers: usize) -> Self {
         let workers = workers.max(1);
         let mut conductor = Self {
+            reading: Reading::new(source, offers, settings.naming, workers),
             settings,
-            reading: Reading::new(source, offers, workers),
             workers,
             stage: Stage::Reading,
             restart: None,
@@ -187,6 +187,7 @@ impl Conductor {
     /// Takes new settings; redoes only what depends on those that changed.
     pub fn set_settings(&mut self, settings: Settings) {
         let from = planning::first_stage_affected(&self.settings, &settings);
+        self.reading.read_names_as(settings.naming);
         self.settings = settings;
         match from {
             Some(from) if self.stage > Stage::Reading && self.stage != Stage::Failed => {

@@ -63,7 +63,7 @@ pub struct Decisions {
 /// or the exports differ.
 pub fn first_stage_affected(old: &Settings, new: &Settings) -> Option<Stage> {
     let decides = |s: &Settings| (s.layout.clone(), s.reference, s.tolerance, s.design_band_hz);
-    if old.transmission != new.transmission {
+    if old.naming != new.naming || old.transmission != new.transmission {
         Some(Stage::Gathering)
     } else if decides(old) != decides(new) {
         Some(Stage::Centring)

@@ -1,9 +1,8 @@
 //! The reading stage: which files are still to be read, by whom the others were, and what they gave.
 
 use super::protocol::Ticket;
-use crate::control::Word;
 use crate::control::naming;
-use crate::run::{FileFault, FileReport, Intake, Offer, assemble};
+use crate::run::{FileFault, FileReport, Intake, Names, Naming, Offer, assemble};
 use std::collections::VecDeque;
 
 /// Files of one request: enough to keep several reads under way, few enough for a lively progress bar.
@@ -15,9 +14,10 @@ const DEATHS_ALLOWED: usize = 8;
 /// The files of a run while they are read.
 pub struct Reading {
     source: String,
-    naming: String,
+    names: Names,
+    /// The reading of the names that the user wants.
+    wanted: Option<Naming>,
     offers: Vec<Offer>,
-    words: Vec<Option<Word>>,
     waiting: VecDeque<Vec<Ticket>>,
     /// Times that a worker died with this file in hand.
     deaths: Vec<u8>,
@@ -29,9 +29,9 @@ pub struct Reading {
 
 impl Reading {
     /// Sorts the offers, reads their names, and queues the S-parameter files among them.
-    pub fn new(source: &str, mut offers: Vec<Offer>, workers: usize) -> Self {
+    pub fn new(source: &str, mut offers: Vec<Offer>, wanted: Option<Naming>, workers: usize) -> Self {
         offers.sort_by(|a, b| naming::natural_order(&a.path, &b.path));
-        let (words, naming) = read_names(&offers);
+        let names = Names::of(&offers);
         let tickets: Vec<Ticket> = offers
             .iter()
             .enumerate()
@@ -42,13 +42,13 @@ impl Reading {
         let at_a_time = FILES_AT_A_TIME.min(tickets.len().div_ceil(workers)).max(1);
         Self {
             source: source.to_owned(),
-            naming,
+            names,
+            wanted,
             waiting: tickets.chunks(at_a_time).map(<[Ticket]>::to_vec).collect(),
             deaths: vec![0; offers.len()],
             all_deaths: 0,
             reader: vec![None; offers.len()],
             reports: vec![None; offers.len()],
-            words,
             offers,
         }
     }
@@ -67,6 +67,18 @@ impl Reading {
                 self.reports[file] = Some(report);
             }
         }
+        self.read_comments_when_complete();
+    }
+
+    fn read_comments_when_complete(&mut self) {
+        if self.is_complete() {
+            self.names.read_comments(&self.reports);
+        }
+    }
+
+    /// Reads the names in another way from now on.
+    pub fn read_names_as(&mut self, wanted: Option<Naming>) {
+        self.wanted = wanted;
     }
 
     /// A worker died with the files of `in_hand` unread; what it had read is gone too. The files in hand are read
@@ -101,6 +113,7 @@ impl Reading {
                 }]);
             }
         }
+        self.read_comments_when_complete();
         Ok(())
     }
 
@@ -111,7 +124,7 @@ impl Reading {
 
     /// How the names were read, as a sentence.
     pub fn naming(&self) -> &str {
-        &self.naming
+        self.names.sentence(self.wanted)
     }
 
     /// Whether every S-parameter file has been read.
@@ -137,28 +150,11 @@ impl Reading {
 
     /// What came in so far.
     pub fn assemble(&self) -> Intake {
-        assemble(&self.source, &self.naming, &self.offers, &self.words, &self.reports)
+        assemble(&self.source, &self.offers, &self.names, self.wanted, &self.reports)
     }
 
     fn to_read(&self) -> impl Iterator<Item = (usize, &Offer)> {
         self.offers.iter().enumerate().filter(|(_, offer)| offer.is_s_parameter_file)
-    }
-}
-
-/// The likeliest reading of the S-parameter files' names, and the sentence that says how they were read.
-fn read_names(offers: &[Offer]) -> (Vec<Option<Word>>, String) {
-    let named: Vec<usize> = (0..offers.len()).filter(|&file| offers[file].is_s_parameter_file).collect();
-    let paths: Vec<String> = named.iter().map(|&file| offers[file].path.clone()).collect();
-    let mut words = vec![None; offers.len()];
-    match naming::readings(&paths) {
-        Ok(readings) => {
-            let Some(reading) = readings.into_iter().next() else { return (words, String::new()) };
-            for (file, word) in named.into_iter().zip(reading.words) {
-                words[file] = word;
-            }
-            (words, reading.sentence)
-        }
-        Err(reason) => (words, reason.to_string()),
     }
 }
 

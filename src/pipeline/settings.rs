@@ -2,6 +2,7 @@
 
 use crate::control::Layout;
 use crate::plane::{ReferencePolicy, Tolerance};
+use crate::run::Naming;
 use serde::{Deserialize, Serialize};
 
 pub use crate::table::ControllerMap;
@@ -28,6 +29,8 @@ pub struct Settings {
     pub operator: String,
     /// Which S-parameter is the transmission.
     pub transmission: TransmissionParameter,
+    /// How the files' names are read; as proposed where `None`, or where a run has no such reading.
+    pub naming: Option<Naming>,
     /// The layout of the control word; guessed from the bit weights where `None`.
     pub layout: Option<Layout>,
     /// What all states are divided by.
@@ -53,6 +56,7 @@ impl Default for Settings {
             part_name: String::new(),
             operator: String::new(),
             transmission: TransmissionParameter::default(),
+            naming: None,
             layout: None,
             reference: ReferencePolicy::ZeroWord,
             tolerance: None,
@@ -195,7 +199,9 @@ impl Settings {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::control::naming::NameStyle;
     use crate::control::{Direction, Field, Quantity};
+    use crate::run::NamingSource;
 
     fn full() -> Settings {
         let layout =
@@ -204,6 +210,7 @@ mod tests {
             part_name: "Part “7”".to_owned(),
             operator: "A. N. Other".to_owned(),
             transmission: TransmissionParameter::S12,
+            naming: Some(Naming { source: NamingSource::Names, style: NameStyle::Hexadecimal, nth: 1 }),
             layout: Some(layout),
             reference: ReferencePolicy::FullRing,
             // Decimals whose nearest doubles a fast reader misses by one digit in the last place.

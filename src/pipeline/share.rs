@@ -4,7 +4,7 @@ use super::analysis::{FrequencyWork, reference_at, score_frequency, score_held, 
 use super::protocol::{DensityFrame, Parcel, Reply, Request, TraceQuantity};
 use super::settings::TransmissionParameter;
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
-use crate::control::Word;
+use crate::control::{Word, naming};
 use crate::plane::wrap_deg;
 use crate::run::{FileFacts, FileFault, FileReport, bit_weights};
 use crate::touchstone::{self, Network};
@@ -245,7 +245,17 @@ fn facts_of(network: &Network) -> FileFacts {
         largest_s11: largest(1, 1),
         largest_s22: if network.ports >= 2 { largest(2, 2) } else { 0.0 },
         noise_rows: network.noise_rows,
+        settings_in_comments: settings_in_comments(&network.comments),
         warnings: network.warnings.iter().map(|warning| (warning.line, warning.message.clone())).collect(),
         frequency_hz: network.frequency_hz.clone(),
     }
+}
+
+/// The comments that may hold the state's setting. They stand at the head of a file and are short; what is not is
+/// no setting, and thousands of files' comments would add up.
+fn settings_in_comments(comments: &[String]) -> Vec<String> {
+    const MOST: usize = 32;
+    const LONGEST: usize = 120;
+    let short = comments.iter().filter(|line| line.len() <= LONGEST && naming::looks_like_setting(line));
+    short.take(MOST).cloned().collect()
 }

@@ -1,6 +1,7 @@
 //! From readings of single files to what came in: which become states, and why the others do not.
 
 use super::intake::{FileFacts, FileReport, Intake, LeftOut, LeftOutReason, State};
+use super::names::{IndexFile, Names, Naming, NamingSource, OtherTable};
 use crate::control::Word;
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, HashMap};
@@ -15,32 +16,51 @@ pub struct Offer {
     pub bytes: u64,
     /// Whether its name ends like an S-parameter file's; if not it is not read.
     pub is_s_parameter_file: bool,
+    /// The text of a small file that may be an index beside the files ([`Offer::may_be_index`]); `None` for others.
+    pub contents: Option<String>,
 }
 
-/// Makes the intake of a run. `words` and `reports` run beside `offers`; a file that has not been read (yet) has
-/// no report and is not mentioned.
+impl Offer {
+    /// The largest index that is read: 65,536 rows of 64 bytes.
+    const LARGEST_INDEX_BYTES: u64 = 1 << 22;
+
+    /// Whether a file may be an index beside the files, by its name and size, so that its text is to be offered too.
+    pub fn may_be_index(path: &str, bytes: u64) -> bool {
+        let ending = path.rsplit_once('.').map_or("", |(_, ending)| ending);
+        let is_table = ["csv", "txt"].iter().any(|table| ending.eq_ignore_ascii_case(table));
+        bytes <= Self::LARGEST_INDEX_BYTES && is_table
+    }
+}
+
+/// Makes the intake of a run whose files `names` gives their words, as the user wants them or as proposed. `reports`
+/// runs beside `offers`; a file that has not been read (yet) has no report and is not mentioned.
 ///
 /// The grid and the reference impedance are those that most readable two-port files share (ties: the earliest
 /// file's); a word that two usable files give is taken from the first of them.
 pub fn assemble(
     source: &str,
-    naming: &str,
     offers: &[Offer],
-    words: &[Option<Word>],
+    names: &Names,
+    wanted: Option<Naming>,
     reports: &[Option<FileReport>],
 ) -> Intake {
+    let naming = names.in_use(wanted);
+    let without_word = || match naming.source {
+        NamingSource::Index => LeftOutReason::NotInIndex,
+        NamingSource::Names | NamingSource::Comments => LeftOutReason::NoWord,
+    };
     let mut left_out: Vec<(usize, LeftOutReason)> = Vec::new();
     let mut usable: Vec<(usize, Word, &FileFacts)> = Vec::new();
     for (file, offer) in offers.iter().enumerate() {
         if !offer.is_s_parameter_file {
-            left_out.push((file, LeftOutReason::NotSParameters));
+            left_out.extend(table_reason(names, file, offer).map(|reason| (file, reason)));
             continue;
         }
         let Some(report) = &reports[file] else { continue };
-        match (&report.outcome, words[file]) {
+        match (&report.outcome, naming.word(file)) {
             (Err(fault), _) => left_out.push((file, LeftOutReason::Unreadable(fault.clone()))),
             (Ok(facts), _) if facts.ports != 2 => left_out.push((file, LeftOutReason::Ports(facts.ports))),
-            (Ok(_), None) => left_out.push((file, LeftOutReason::NoWord)),
+            (Ok(_), None) => left_out.push((file, without_word())),
             (Ok(facts), Some(word)) => usable.push((file, word, facts)),
         }
     }
@@ -83,7 +103,9 @@ pub fn assemble(
         digest: input_digest(
             states.iter().filter_map(|state| reports[state.file].as_ref()).map(|r| &r.digest),
         ),
-        naming: naming.to_owned(),
+        naming: naming.sentence.to_owned(),
+        naming_choices: names.choices(wanted),
+        index: names.index().cloned(),
         frequency_hz: grid.map(<[f64]>::to_vec).unwrap_or_default(),
         reference_ohm,
         bits: 0,
@@ -97,9 +119,23 @@ pub fn assemble(
         largest_s11: largest(|facts| facts.largest_s11),
         largest_s22: largest(|facts| facts.largest_s22),
         states,
+        listed: naming.listed,
     };
-    intake.expect_bits(intake.word_bits());
+    intake.expect_what_names_say();
     intake
+}
+
+/// Why a file that holds no S-parameters is none of the run's; `None` for the index, which is.
+fn table_reason(names: &Names, file: usize, offer: &Offer) -> Option<LeftOutReason> {
+    let used = |index: &IndexFile| index.path.clone();
+    match names.other_table(file) {
+        Some(OtherTable::Faulty(fault)) => Some(LeftOutReason::FaultyIndex(fault.clone())),
+        Some(OtherTable::Second) => {
+            Some(LeftOutReason::OtherIndex { used: names.index().map(used).unwrap_or_default() })
+        }
+        None if names.index().is_some_and(|index| index.path == offer.path) => None,
+        None => Some(LeftOutReason::NotSParameters),
+    }
 }
 
 impl Intake {
@@ -109,12 +145,28 @@ impl Intake {
         (u32::BITS - largest.leading_zeros()).max(1) as usize
     }
 
+    /// Expects the listed settings, or as many bits as the largest word needs.
+    pub fn expect_what_names_say(&mut self) {
+        match &self.listed {
+            Some(listed) => {
+                let words = listed.keys.len();
+                self.bits = 0;
+                self.expect_words(u32::try_from(words).unwrap_or(u32::MAX));
+            }
+            None => self.expect_bits(self.word_bits()),
+        }
+    }
+
     /// Sets the number of bits of the word, and with it which words are missing.
     pub fn expect_bits(&mut self, bits: usize) {
         self.bits = bits;
+        self.expect_words(1 << bits.min(31));
+    }
+
+    fn expect_words(&mut self, words: u32) {
         self.missing.clear();
         let mut present = self.states.iter().map(|state| state.word.0).peekable();
-        for word in 0..1_u32 << bits.min(31) {
+        for word in 0..words {
             if present.next_if_eq(&word).is_none() {
                 self.missing.push(Word(word));
             }

@@ -1,5 +1,6 @@
 //! What came in: the facts of every file, and what became of it.
 
+use super::names::{IndexFile, Listed, NamingChoice};
 use crate::control::Word;
 use serde::{Deserialize, Serialize};
 
@@ -42,6 +43,8 @@ pub struct FileFacts {
     pub largest_s22: f64,
     /// Noise rows read past.
     pub noise_rows: usize,
+    /// Comments that give a name a number, so that they may hold the setting; long ones are left out.
+    pub settings_in_comments: Vec<String>,
     /// Sentences of warning from the reader, each with its line.
     pub warnings: Vec<(usize, String)>,
 }
@@ -68,6 +71,15 @@ pub enum LeftOutReason {
     Ports(usize),
     /// Its name gives no control word.
     NoWord,
+    /// The index in use has no row for it.
+    NotInIndex,
+    /// It is meant as an index beside the files but has this fault, a sentence with its line.
+    FaultyIndex(String),
+    /// It is an index, but another one is used.
+    OtherIndex {
+        /// The index that is used.
+        used: String,
+    },
     /// Another file, read first, already gives this word.
     Doubled {
         /// The word.
@@ -114,13 +126,20 @@ pub struct Intake {
     pub digest: String,
     /// How the names were read, as a sentence ("The last four characters of each name are …").
     pub naming: String,
+    /// Every way of reading them that was found, the proposed one first.
+    pub naming_choices: Vec<NamingChoice>,
+    /// What the words stand for in a run without bits; `None` where they are control words.
+    pub listed: Option<Listed>,
+    /// The index beside the files, if there is one that can be used.
+    pub index: Option<IndexFile>,
     /// The run's frequencies in hertz, strictly ascending.
     pub frequency_hz: Vec<f64>,
     /// Reference impedance in ohms.
     pub reference_ohm: f64,
     /// The states, ascending by word.
     pub states: Vec<State>,
-    /// Number of bits of the word: the layout's, or as many as the largest word needs.
+    /// Number of bits of the word: the layout's, or as many as the largest word needs; 0 where the words are ranks of
+    /// listed settings.
     pub bits: usize,
     /// Words that have no state, ascending.
     pub missing: Vec<Word>,

@@ -56,6 +56,12 @@ fn predicate(reason: &LeftOutReason, one: bool) -> &'static str {
         (LeftOutReason::Ports(_), false) => "have another number of ports than two",
         (LeftOutReason::NoWord, true) => "names no control word",
         (LeftOutReason::NoWord, false) => "name no control word",
+        (LeftOutReason::NotInIndex, true) => "has no row in the index",
+        (LeftOutReason::NotInIndex, false) => "have no row in the index",
+        (LeftOutReason::FaultyIndex(_), true) => "is an index with a fault",
+        (LeftOutReason::FaultyIndex(_), false) => "are indexes with a fault",
+        (LeftOutReason::OtherIndex { .. }, true) => "is a second index",
+        (LeftOutReason::OtherIndex { .. }, false) => "are further indexes",
         (LeftOutReason::Doubled { .. }, true) => "repeats the word of another file",
         (LeftOutReason::Doubled { .. }, false) => "repeat the words of other files",
         (LeftOutReason::OtherGrid { .. }, true) => "has other frequencies than the run",
@@ -80,6 +86,17 @@ fn sentence(reason: &LeftOutReason, intake: &Intake) -> String {
         LeftOutReason::NoWord => "Its name gives no control word as the other names do. Name it like the \
                                   others if it is a state; else nothing needs doing."
             .to_owned(),
+        LeftOutReason::NotInIndex => {
+            "The index has no row for it. Add one if it is a state; else nothing needs doing.".to_owned()
+        }
+        LeftOutReason::FaultyIndex(fault) => format!(
+            "It looks like an index of the files, but could not be used. {} Correct it and drop the folder again.",
+            clipped(fault, LONGEST_QUOTE)
+        ),
+        LeftOutReason::OtherIndex { used } => format!(
+            "It is an index of the files, but “{}” is used. Remove whichever of the two is wrong.",
+            clipped(used, LONGEST_QUOTE)
+        ),
         LeftOutReason::Doubled { word, kept } => format!(
             "Word {} is already given by “{}”, which was read first and is used. Remove whichever of the two is \
              wrong.",

@@ -145,6 +145,7 @@ fn candidate(
         otherwise: sentence::otherwise(style, span),
         words,
         too_large,
+        marks: Vec::new(),
     }
 }
 

@@ -45,6 +45,11 @@ pub fn settings_in_comments(comments: &[Vec<String>]) -> Result<Vec<NameReading>
     choose(&candidates, files)
 }
 
+/// Whether a comment line holds a name with a number, so that [`settings_in_comments`] can use it.
+pub fn looks_like_setting(line: &str) -> bool {
+    Pair::in_line(line).is_some()
+}
+
 /// Whole numbers without a unit are words.
 fn codes(column: &Column) -> Option<Candidate> {
     let word = |value: f64| {
@@ -70,6 +75,7 @@ fn codes(column: &Column) -> Option<Candidate> {
             column.label
         ),
         too_large: None,
+        marks: Vec::new(),
     })
 }
 

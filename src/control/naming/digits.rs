@@ -47,6 +47,7 @@ fn thermometer(shape: &Shape, place: usize, paths: usize) -> Option<Candidate> {
             "Read as thermometer words, the codes would run up to {largest}, the number of ones."
         ),
         too_large: None,
+        marks: Vec::new(),
     })
 }
 
@@ -95,5 +96,6 @@ fn two_digit_words(shape: &Shape, place: usize, paths: usize) -> Option<Candidat
         ),
         otherwise: "Read as two-digit codes in a row, the first gives the most significant bits.".to_owned(),
         too_large: None,
+        marks: Vec::new(),
     })
 }

@@ -95,6 +95,7 @@ fn combined(shape: &Shape, paths: usize, style_of: impl Fn(&[&str]) -> NameStyle
         sentence: sentence::code_per_field(shape, &fields),
         otherwise: "Read as one code per field, the first field gives the most significant bits.".to_owned(),
         too_large: (!fits).then(|| fields.iter().map(first).collect::<Vec<_>>().join(" and ")),
+        marks: Vec::new(),
     })
 }
 

@@ -96,9 +96,10 @@ impl std::error::Error for IndexError {}
 ///
 /// A file is named by its path below the dropped folder, or by its name alone where only one file has it. A word is
 /// decimal, `0x…` or `0b…`. A setting is a number, its unit after it (`-16.5 dB`) or in the column's name (`gain_db`,
-/// `phase_deg`); other columns are marks. With a `word` column the others are not read.
+/// `phase_deg`); other columns are marks. With a `word` column the others are not read. Cells are separated as in the
+/// header: by commas, else by semicolons or tabs, which some spreadsheets write instead.
 pub fn read_index(text: &str, paths: &[String]) -> Result<IndexReading, IndexError> {
-    let mut rows = rows(text)?.into_iter();
+    let mut rows = rows(text, separator(text))?.into_iter();
     let header = rows.next().ok_or(IndexError::Empty)?;
     let names: Vec<String> = header.cells.iter().map(|cell| cell.trim().to_lowercase()).collect();
     let file_column = names.iter().position(|name| name == "file").ok_or(IndexError::NoFileColumn)?;
@@ -144,6 +145,24 @@ pub fn read_index(text: &str, paths: &[String]) -> Result<IndexReading, IndexErr
     Ok(IndexReading { reading, order, absent: index.absent })
 }
 
+/// Whether a text is meant as an index: its first line with anything on it has a cell `file` and another one.
+pub fn looks_like_index(text: &str) -> bool {
+    let header = header(text);
+    let cells: Vec<&str> = header.split(separator(text)).collect();
+    let is_file = |cell: &&str| cell.trim().trim_matches('"').trim().eq_ignore_ascii_case("file");
+    cells.len() > 1 && cells.iter().any(is_file)
+}
+
+fn header(text: &str) -> &str {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    text.split(['\r', '\n']).find(|line| !line.is_empty()).unwrap_or_default()
+}
+
+fn separator(text: &str) -> char {
+    let header = header(text);
+    [',', ';', '\t'].into_iter().find(|&separator| header.contains(separator)).unwrap_or(',')
+}
+
 /// Every way of naming a file, with the files that it fits: a whole path fits only its own.
 fn paths_by_name(paths: &[String]) -> BTreeMap<&str, Vec<usize>> {
     let mut found: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
@@ -184,6 +203,7 @@ impl IndexRows {
             sentence: "The index gives each file its word.".to_owned(),
             otherwise: String::new(),
             too_large: None,
+            marks: Vec::new(),
         })
     }
 
@@ -230,9 +250,9 @@ struct Row {
     cells: Vec<String>,
 }
 
-/// Takes the text apart by RFC 4180: cells between commas, quoted where they hold commas, quotes (doubled) or line
+/// Takes the text apart by RFC 4180: cells between separators, quoted where they hold one, quotes (doubled) or line
 /// ends. A byte order mark and empty lines are passed over; LF, CR LF and CR end a row.
-fn rows(text: &str) -> Result<Vec<Row>, IndexError> {
+fn rows(text: &str, separator: char) -> Result<Vec<Row>, IndexError> {
     let mut rows = Vec::new();
     let mut characters = text.strip_prefix('\u{feff}').unwrap_or(text).chars().peekable();
     let mut line = 1;
@@ -254,14 +274,15 @@ fn rows(text: &str) -> Result<Vec<Row>, IndexError> {
                         None => return Err(IndexError::Quote { line: begins }),
                     }
                 }
-                if !matches!(characters.peek(), None | Some(',' | '\r' | '\n')) {
+                let next = characters.peek().copied();
+                if !next.is_none_or(|next| next == separator || matches!(next, '\r' | '\n')) {
                     return Err(IndexError::Quote { line: begins });
                 }
                 if let Some(last) = row.cells.last_mut() {
                     *last = cell;
                 }
             }
-            ',' => row.cells.push(String::new()),
+            _ if character == separator => row.cells.push(String::new()),
             '\r' | '\n' => {
                 if character == '\r' {
                     let _ = characters.next_if_eq(&'\n');
@@ -319,8 +340,20 @@ mod tests {
                 Some(StateKey::Setting { gain_db: Some(-4.0), phase_deg: None })
             );
         }
+        let text = "file;Gain_dB\na.s2p;-16,5\nb.s2p;0,0\nc.s2p;-4,0\n";
+        assert_eq!(words(&read_index(text, &paths).unwrap()), [Some(0), Some(2), Some(1)]);
         let index = read_index("file,setting\na.s2p,3\nb.s2p,1\nc.s2p,2", &paths).unwrap();
         assert_eq!(index.reading.keys[0], Some(StateKey::Marks(vec![3.0])));
+    }
+
+    #[test]
+    fn an_index_is_known_by_its_header() {
+        for text in ["file,word", "\u{feff}\"File\";gain_db\n", "\n\nword\t file \r\n"] {
+            assert!(looks_like_index(text), "{text}");
+        }
+        for text in ["", "file", "files,word", "profile of the run, part 3", "torque 0.9 Nm\nfile,word"] {
+            assert!(!looks_like_index(text), "{text}");
+        }
     }
 
     #[test]

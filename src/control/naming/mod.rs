@@ -15,8 +15,8 @@ mod settings;
 mod shape;
 mod suffix;
 
-pub use comments::settings_in_comments;
-pub use index::{IndexError, IndexReading, read_index};
+pub use comments::{looks_like_setting, settings_in_comments};
+pub use index::{IndexError, IndexReading, looks_like_index, read_index};
 pub use order::natural_order;
 pub use suffix::{PortsHint, is_s_parameter_name};
 
@@ -69,6 +69,15 @@ pub enum StateKey {
     Marks(Vec<f64>),
 }
 
+/// What the numbers of a mark are called.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MarkName {
+    /// The text before the number, such as `dial`; may be empty.
+    pub label: String,
+    /// The unit, such as `V`; empty where none is written.
+    pub unit: String,
+}
+
 /// One way of reading the names of a run.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct NameReading {
@@ -81,7 +90,11 @@ pub struct NameReading {
     /// The number of bits that the names imply: the digits of a binary code, else what the largest code needs. `None`
     /// in a run without bits, whose words are ranks.
     pub bits: Option<usize>,
-    /// How the names were read and what the next likely reading would mean, for the user.
+    /// What the numbers of [`StateKey::Marks`] are called; empty in other styles.
+    pub marks: Vec<MarkName>,
+    /// How the names were read, for the user.
+    pub meaning: String,
+    /// The same, and what the next likely reading would mean.
     pub sentence: String,
 }
 
@@ -171,6 +184,8 @@ struct Candidate {
     otherwise: String,
     /// A code that is too large for a word, where there is one.
     too_large: Option<String>,
+    /// What the numbers of a mark are called.
+    marks: Vec<MarkName>,
 }
 
 impl Candidate {

@@ -13,6 +13,7 @@ pub(super) fn finish(candidates: &[&Candidate], files: usize) -> Vec<NameReading
         if without > 0 {
             sentences.push(format!("{without} of the {files} S-parameter files {verb} no word."));
         }
+        let meaning = sentences.join(" ");
         // The likeliest is weighed against the next one, every other against the likeliest.
         let alternative = candidates.get(usize::from(index == 0));
         sentences.extend(alternative.map(|alternative| alternative.otherwise.clone()));
@@ -22,6 +23,8 @@ pub(super) fn finish(candidates: &[&Candidate], files: usize) -> Vec<NameReading
             words: candidate.words.clone(),
             keys: (0..candidate.words.len()).map(|path| candidate.key(path)).collect(),
             bits: candidate.bits,
+            marks: candidate.marks.clone(),
+            meaning,
             sentence,
         }
     };

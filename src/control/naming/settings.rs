@@ -13,7 +13,7 @@
 //! * Numbers that are not needed to tell the files apart are left out, those without a unit first.
 
 use super::shape::{Name, Shape};
-use super::{Candidate, Likelihood, NameStyle, StateKey, sentence};
+use super::{Candidate, Likelihood, MarkName, NameStyle, StateKey, sentence};
 use crate::control::Word;
 use std::collections::BTreeSet;
 use std::ops::Range;
@@ -163,8 +163,18 @@ fn marks(columns: &[Column], paths: usize, source: &str, likelihood: Likelihood)
         None => format!("a mark “{}”", column.label),
     };
     let kinds = columns.iter().map(named).collect::<Vec<_>>().join(" and ");
+    let called = |column: &Column| {
+        let unit = match &column.unit {
+            Some(Unit::Decibel) => "dB",
+            Some(Unit::Degree) => "°",
+            Some(Unit::Mark(unit)) => unit,
+            None => "",
+        };
+        MarkName { label: column.label.clone(), unit: unit.to_owned() }
+    };
     Candidate {
         style: NameStyle::Marks,
+        marks: columns.iter().map(called).collect(),
         sentence: format!(
             "{source} {kinds}, which says nothing of gain or phase; the words are the ranks of the marks, ascending."
         ),
@@ -202,6 +212,7 @@ fn ranked(
         sentence: String::new(),
         otherwise: String::new(),
         too_large: None,
+        marks: Vec::new(),
     }
 }
 
