@@ -116,7 +116,7 @@ fn scores(frequency_ghz: f64) -> (Scores, Scores) {
             share_pct: 100.0 * inside as f64 / targets.len() as f64,
         }
     };
-    (score(&|target| relative[target.nominal_word.0 as usize]), score(&nearest))
+    (score(&|target| relative[target.nominal_word.unwrap().0 as usize]), score(&nearest))
 }
 
 #[test]

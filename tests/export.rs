@@ -32,13 +32,13 @@ fn short_numbers() -> Report {
     let analysis = analysis(&mut report);
     for (at, scale) in analysis.frequencies.iter_mut().zip([0.5, 1.0, 2.0]) {
         at.reference = Complex64::new(0.5, -0.25 * scale);
-        at.nominal = score(0.25, 2.0 * scale, 0.5, 75.0);
+        at.nominal = Some(score(0.25, 2.0 * scale, 0.5, 75.0));
         at.chosen = score(0.125, scale, 0.25, 87.5);
         at.held = score(0.125, 1.5, 0.25, 50.0);
         at.phase_effective_bits = Some(1.5);
     }
     analysis.frequencies[2].gain_given_up_db = None;
-    analysis.frequencies[2].nominal.rms_gain_error_db = f64::NAN;
+    analysis.frequencies[2].nominal.as_mut().expect("scored").rms_gain_error_db = f64::NAN;
     for (served, vector) in analysis.service.chosen.iter_mut().zip([0.0, 0.125, 0.25, 0.5]) {
         served.error.vector = vector;
     }
@@ -194,7 +194,7 @@ fn two_fields_of_a_kind_have_no_address_rule() {
         ],
     };
     analysis(&mut report).targets = layout.targets();
-    analysis(&mut report).layout = layout;
+    analysis(&mut report).model = layout.into();
     assert_eq!(
         refusal("word-table.hex", &report).to_string(),
         "No memory image: more than one field sets phase, so a setting has no single address. Take word-table.csv \
@@ -261,6 +261,7 @@ fn settings_are_written_like_this() {
   "transmission": "S21",
   "naming": null,
   "layout": null,
+  "wanted": null,
   "reference": "zero_word",
   "tolerance": null,
   "frequency_hz": null,
@@ -341,7 +342,7 @@ fn every_number_reads_back_to_the_bit() {
         let read = cells(line);
         same(read[1], at.reference.re);
         same(read[2], at.reference.im);
-        for (score, first) in [(&at.nominal, 4), (&at.chosen, 10), (&at.held, 16)] {
+        for (score, first) in [(at.nominal.as_ref().expect("scored"), 4), (&at.chosen, 10), (&at.held, 16)] {
             same(read[first], score.rms_gain_error_db);
             same(read[first + 1], score.rms_phase_error_deg);
             same(read[first + 2], 100.0 * score.rms_vector_error);

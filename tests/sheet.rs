@@ -318,8 +318,8 @@ fn nothing_is_claimed_that_the_data_does_not_support() {
     let index = analysis(&mut report).service.index;
     let at = &mut analysis(&mut report).frequencies[index];
     at.gain_given_up_db = None;
-    at.nominal = make_score(f64::NAN, f64::NAN, f64::NAN, 0.0);
-    at.nominal.missing = 1;
+    at.nominal =
+        Some(sweepfold::plane::Score { missing: 1, ..make_score(f64::NAN, f64::NAN, f64::NAN, 0.0) });
     report.settings.reference = ReferencePolicy::ZeroWord;
     assert!(sentence(&report, "plane").ends_with(
         "what gain the reference, full ring, gives up cannot be told, as the zero word is missing."

@@ -135,7 +135,7 @@ fn ideal(gain_bits: u8, phase_bits: u8) -> (Layout, Vec<Word>, Vec<Complex64>) {
 }
 
 fn targets(settings: impl IntoIterator<Item = Setting>) -> PreparedTargets {
-    let target = |setting| Target { setting, nominal_word: Word(0) };
+    let target = |setting| Target { setting, nominal_word: Some(Word(0)) };
     PreparedTargets::new(settings.into_iter().map(target).collect(), &StateIndex::new(&[]))
 }
 

@@ -108,13 +108,13 @@ pub struct Setting {
     pub phase_deg: f64,
 }
 
-/// A wanted setting and the word that the layout gives it.
+/// A wanted setting and the word that nominally makes it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Target {
     /// Where the setting should land, relative to the reference.
     pub setting: Setting,
-    /// The word that nominally makes it.
-    pub nominal_word: Word,
+    /// The word that nominally makes it; `None` where no word does.
+    pub nominal_word: Option<Word>,
 }
 
 /// What all bits of a run's control word mean.
@@ -229,7 +229,7 @@ impl Layout {
         let mut targets = Vec::with_capacity(gains.len() * phases.len());
         for &(gain_db, gain_bits) in &gains {
             for &(phase_deg, phase_bits) in &phases {
-                let nominal_word = Word(gain_bits | phase_bits);
+                let nominal_word = Some(Word(gain_bits | phase_bits));
                 targets.push(Target { setting: Setting { gain_db, phase_deg }, nominal_word });
             }
         }
@@ -276,7 +276,7 @@ mod tests {
         let targets = layout.targets();
         assert_eq!(targets.len(), layout.word_count());
         for (address, target) in targets.iter().enumerate() {
-            assert_eq!(layout.nominal(target.nominal_word), target.setting);
+            assert_eq!(target.nominal_word.map(|word| layout.nominal(word)), Some(target.setting));
             assert_eq!(target.setting.gain_db, -0.5 * (address / 128) as f64);
             assert_eq!(target.setting.phase_deg, -2.8125 * (address % 128) as f64);
         }

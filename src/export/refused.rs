@@ -24,6 +24,8 @@ pub enum ExportRefused {
         /// The largest gain among them, dB.
         largest_db: f64,
     },
+    /// The words are ranks of listed settings: there are no bits to put into a memory.
+    NoBits,
     /// The table has no memory image.
     Image(ImageRefused),
     /// What was written did not read back as what was meant: a defect of the tool.
@@ -60,6 +62,10 @@ impl std::fmt::Display for ExportRefused {
                     named("word", "words", &numbers, 12)
                 )
             }
+            Self::NoBits => f.write_str(
+                "No memory image: this run has listed settings and no control word with bits. Take word-table.csv \
+                 instead, or give a layout if the ranks of the settings are control words.",
+            ),
             Self::Image(reason @ ImageRefused::Map(_)) => {
                 write!(f, "{reason} Correct the map in the settings.")
             }

@@ -1,16 +1,19 @@
 //! `settings.json`: layout and every setting, offered only if it reads back as what was meant.
 
 use super::refused::ExportRefused;
+use crate::control::{ControlModel, Listing};
 use crate::pipeline::{Report, Settings};
 use crate::sheet::Sheet;
 
 pub(super) fn make(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
-    // Where the layout was guessed, the guess is written, so that the file restores what the answers stand on.
+    // Where the layout was guessed, or settings proposed, the guess is written, so that the file restores what the answers stand on.
     let mut settings = report.settings.clone();
-    if settings.layout.is_none()
-        && let Ok(analysis) = &report.analysis
-    {
-        settings.layout = Some(analysis.layout.clone());
+    if let Ok(analysis) = &report.analysis {
+        match &analysis.model {
+            ControlModel::Bits(layout) => settings.layout = Some(layout.clone()),
+            ControlModel::Listed(Listing::Marks(_, wanted)) => settings.wanted = Some(wanted.clone()),
+            ControlModel::Listed(Listing::Settings(_)) => {}
+        }
     }
     let json = settings.write().map_err(ExportRefused::Settings)?;
     let read = Settings::read(&json).map_err(ExportRefused::Settings)?;

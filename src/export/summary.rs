@@ -1,7 +1,7 @@
 //! `summary.json`: the whole sheet for scripts.
 
 use super::refused::ExportRefused;
-use crate::control::Layout;
+use crate::control::{ControlModel, Layout, Listing, WantedSettings};
 use crate::pipeline::{Analysis, LayoutOrigin, Mapping, Report, Settings};
 use crate::plane::{BandScore, ReferencePolicy, Score};
 use crate::sheet::band::{over_band, score_of};
@@ -28,14 +28,17 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
             last_hz: grid.last().copied(),
             reference_ohm: report.intake.reference_ohm,
         },
-        layout: analysis.map(|analysis| LayoutInUse {
-            layout: &analysis.layout,
-            guessed: matches!(analysis.layout_origin, LayoutOrigin::Guessed(_)),
-            reason: match &analysis.layout_origin {
-                LayoutOrigin::Guessed(reason) => Some(reason),
-                LayoutOrigin::Given => None,
-            },
+        layout: analysis.and_then(|analysis| {
+            Some(LayoutInUse {
+                layout: analysis.layout()?,
+                guessed: matches!(analysis.layout_origin, LayoutOrigin::Guessed(_)),
+                reason: match &analysis.layout_origin {
+                    LayoutOrigin::Guessed(reason) => Some(reason),
+                    _ => None,
+                },
+            })
         }),
+        listed: analysis.and_then(|analysis| listed(&analysis.model)),
         settings: &report.settings,
         verdict: sheet.provenance.verdict,
         answers: &sheet.answers,
@@ -55,6 +58,9 @@ struct SummaryFile<'a> {
     inputs: Inputs<'a>,
     grid: Grid,
     layout: Option<LayoutInUse<'a>>,
+    /// In place of the layout in a run without bits.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    listed: Option<ListedInUse<'a>>,
     settings: &'a Settings,
     verdict: RunVerdict,
     answers: &'a [Answer],
@@ -89,6 +95,13 @@ struct LayoutInUse<'a> {
 }
 
 #[derive(Serialize)]
+struct ListedInUse<'a> {
+    words: usize,
+    has_nominal_settings: bool,
+    wanted: Option<&'a WantedSettings>,
+}
+
+#[derive(Serialize)]
 struct Scores {
     at_frequency: AtChosenFrequency,
     design_band: OverDesignBand,
@@ -97,9 +110,9 @@ struct Scores {
 #[derive(Serialize)]
 struct AtChosenFrequency {
     frequency_hz: f64,
-    nominal: ScoreValues,
-    chosen: ScoreValues,
-    held: ScoreValues,
+    nominal: Option<ScoreValues>,
+    chosen: Option<ScoreValues>,
+    held: Option<ScoreValues>,
 }
 
 #[derive(Serialize)]
@@ -159,7 +172,7 @@ impl From<&Score> for ScoreValues {
 
 fn scores(analysis: &Analysis, grid: &[f64]) -> Scores {
     let at = &analysis.frequencies[analysis.service.index];
-    let value = |mapping| ScoreValues::from(score_of(at, mapping));
+    let value = |mapping| score_of(at, mapping).map(ScoreValues::from);
     let band = |mapping| {
         over_band(&analysis.frequencies, &analysis.design_band, mapping)
             .map(|summary| band_values(&summary, grid))
@@ -179,6 +192,15 @@ fn scores(analysis: &Analysis, grid: &[f64]) -> Scores {
             held: band(Mapping::Held),
         },
     }
+}
+
+fn listed(model: &ControlModel) -> Option<ListedInUse<'_>> {
+    let ControlModel::Listed(listing) = model else { return None };
+    let wanted = match listing {
+        Listing::Settings(_) => None,
+        Listing::Marks(_, wanted) => Some(wanted),
+    };
+    Some(ListedInUse { words: listing.words(), has_nominal_settings: model.has_nominal(), wanted })
 }
 
 fn band_values(summary: &BandScore, grid: &[f64]) -> BandValues {

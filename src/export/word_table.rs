@@ -53,7 +53,7 @@ impl<'a> WordTable<'a> {
             let mut head = String::from(",");
             push_number_cell(&mut head, target.setting.gain_db);
             push_number_cell(&mut head, target.setting.phase_deg);
-            head + &format!("{},", target.nominal_word.0)
+            head + &target.nominal_word.map_or_else(String::new, |word| word.0.to_string()) + ","
         };
         Ok(Self {
             report,

@@ -12,6 +12,7 @@ use std::fmt::Write;
 
 pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
     let analysis = analysis_of(report)?;
+    let layout = analysis.layout().ok_or(ExportRefused::NoBits)?;
     let chosen = ChosenAt::from(&analysis.service);
     let hertz = *report.intake.frequency_hz.get(chosen.index).ok_or(ExportRefused::OtherRun)?;
     refuse_above_ceiling(report, &analysis.targets, chosen, hertz)?;
@@ -19,7 +20,7 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
     let map = &report.settings.controller_map;
     let words: Vec<Word> =
         chosen.served.iter().map(|served| report.intake.states[served.state].word).collect();
-    let image = image(&analysis.layout, &analysis.targets, &words, map).map_err(ExportRefused::Image)?;
+    let image = image(layout, &analysis.targets, &words, map).map_err(ExportRefused::Image)?;
 
     let mut text = String::new();
     for line in header(sheet, &image, map) {
@@ -31,20 +32,29 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
     for bus_word in &image.words {
         writeln!(text, "{bus_word:0digits$X}").map_err(|_| ExportRefused::ReadBack("no room".to_owned()))?;
     }
-    check(&text, report, &words, image.bits)?;
+    check(&text, report, layout, &words, image.bits)?;
     Ok(text.into_bytes())
 }
 
 /// Reads the text back and compares every address with the word that the table gives the setting there. The address
 /// comes from the setting's nominal codes here, not from the order in which the image was laid out.
-fn check(text: &str, report: &Report, words: &[Word], bits: usize) -> Result<(), ExportRefused> {
+fn check(
+    text: &str,
+    report: &Report,
+    layout: &Layout,
+    words: &[Word],
+    bits: usize,
+) -> Result<(), ExportRefused> {
     let analysis = analysis_of(report)?;
     let read = read_memory_image(text).map_err(ExportRefused::ReadBack)?;
     if read.len() != words.len() {
         return Err(ExportRefused::ReadBack(format!("{} words instead of {}", read.len(), words.len())));
     }
     for (target, &word) in analysis.targets.iter().zip(words) {
-        let address = address(&analysis.layout, target.nominal_word);
+        let Some(nominal) = target.nominal_word else {
+            return Err(ExportRefused::ReadBack("a setting has no address".to_owned()));
+        };
+        let address = address(layout, nominal);
         let found = read.get(address).map(|&bus| report.settings.controller_map.measured_word(bus, bits));
         if found != Some(word) {
             return Err(ExportRefused::ReadBack(format!("address {address} does not hold word {}", word.0)));

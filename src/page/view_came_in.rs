@@ -4,7 +4,7 @@ use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
 use super::{canvas, forms};
 use crate::chart::{BitMark, bit_weights};
-use crate::control::Word;
+use crate::control::{Layout, Word};
 use crate::pipeline::{Analysis, LayoutOrigin, Progress, Stage};
 use crate::run::NamingChoice;
 use crate::sheet::wording::{as_sentence, bytes, counted, named, whole};
@@ -108,10 +108,13 @@ pub fn show(shown: &Shown) {
 
     dom::show("layout-block", !report.intake.states.is_empty());
     if let Ok(analysis) = &report.analysis {
-        forms::show_layout(&analysis.layout);
-        draw_weights(analysis);
+        if let Some(layout) = analysis.layout() {
+            forms::show_layout(layout);
+            draw_weights(analysis, layout);
+        }
     }
-    dom::show("weights-figure", report.analysis.is_ok());
+    let has_bits = report.analysis.as_ref().is_ok_and(|analysis| analysis.layout().is_some());
+    dom::show("weights-figure", has_bits);
     dom::set_text("layout-origin", &layout_origin(report.analysis.as_ref().ok()));
 }
 
@@ -144,18 +147,22 @@ fn layout_origin(analysis: Option<&Analysis>) -> String {
                 .to_owned()
         }
         Some(LayoutOrigin::Given) => "As you gave it.".to_owned(),
+        Some(LayoutOrigin::Listed { .. } | LayoutOrigin::Marks { .. }) => {
+            "This run has listed settings and no bits. Give a layout only if the ranks are control words."
+                .to_owned()
+        }
         None => "Give the layout of the control word here.".to_owned(),
     }
 }
 
-fn draw_weights(analysis: &Analysis) {
+fn draw_weights(analysis: &Analysis, layout: &Layout) {
     let bits: Vec<BitMark> = analysis
         .bit_weights
         .iter()
         .zip(0..)
         .map(|(weight, bit)| {
             // What the layout says that this bit alone does to the zero word.
-            let (layout, zero) = (&analysis.layout, analysis.layout.zero_word().0);
+            let zero = layout.zero_word().0;
             let (with, without) =
                 (layout.nominal(Word(zero | 1 << bit)), layout.nominal(Word(zero & !(1 << bit))));
             let measured = |value| Some(value).filter(|_| weight.pairs > 0);

@@ -57,7 +57,11 @@ pub fn show(app: &Handle, shown: &Shown) {
     let Ok(analysis) = &shown.report.analysis else { return };
     canvas::draw("plane-canvas", |pad| draw_plane(pad, &shown.report, analysis));
     let here = frequency(shown.report.intake.frequency_hz[analysis.service.index]);
-    let colours = "hue follows the nominal phase, lightness the nominal gain";
+    let colours = if analysis.model.has_nominal() {
+        "hue follows the nominal phase, lightness the nominal gain"
+    } else {
+        "hue follows the phase, lightness the gain"
+    };
     dom::set_caption("plane", &format!("Every state at {here}, relative to the reference; {colours}."));
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
@@ -70,8 +74,15 @@ pub fn show(app: &Handle, shown: &Shown) {
 pub fn draw_plane(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
     let service = &analysis.service;
     let states: Vec<Complex64> = service.transmission.iter().map(|t| t / service.reference).collect();
-    let nominal: Vec<Setting> =
-        report.intake.states.iter().map(|state| analysis.layout.nominal(state.word)).collect();
+    // Where words have no nominal setting, a state takes its colour from where it lies.
+    let measured = |gain: &Complex64| Setting {
+        gain_db: 20.0 * gain.norm().log10(),
+        phase_deg: gain.arg().to_degrees(),
+    };
+    let nominal = report.intake.states.iter().zip(&states);
+    let nominal: Vec<Setting> = nominal
+        .map(|(state, gain)| analysis.model.nominal(state.word).unwrap_or_else(|| measured(gain)))
+        .collect();
     let palette = StatePalette::spanning(pad.theme.paper_kind, nominal.iter().map(|setting| setting.gain_db));
     let colours: Vec<Rgb> =
         nominal.iter().map(|setting| palette.colour(setting.gain_db, setting.phase_deg)).collect();

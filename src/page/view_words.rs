@@ -62,12 +62,13 @@ fn draw_curves(
 ) -> Result<(), ChartError> {
     let grid = &report.intake.frequency_hz;
     let values = MAPPINGS.map(|(mapping, ..)| -> Vec<Option<f64>> {
-        let at = |at| Some(value(score_of(at, mapping))).filter(|value| value.is_finite());
+        let at = |at| score_of(at, mapping).map(&value).filter(|value| value.is_finite());
         analysis.frequencies.iter().map(at).collect()
     });
     let lines: Vec<Curve> = MAPPINGS
         .iter()
         .zip(&values)
+        .filter(|((mapping, ..), _)| *mapping != Mapping::Nominal || analysis.model.has_nominal())
         .map(|(&(_, label, role), values)| Curve { label, values, role })
         .collect();
     let data = CurvesData {
@@ -108,7 +109,7 @@ fn show_scores(report: &Report, analysis: &Analysis) {
     };
     let mut rows: Vec<Vec<String>> = MAPPINGS
         .iter()
-        .map(|&(mapping, name, _)| cells(format!("{name}, at {here}"), score_of(at, mapping)))
+        .filter_map(|&(mapping, name, _)| Some(cells(format!("{name}, at {here}"), score_of(at, mapping)?)))
         .collect();
     rows.extend(MAPPINGS.iter().filter_map(|&(mapping, name, _)| {
         let band = over_band(&analysis.frequencies, &analysis.design_band, mapping)?;
@@ -160,9 +161,12 @@ fn lookup(report: &Report, analysis: &Analysis, wanted: Setting) -> String {
     let nearest = relative.enumerate().min_by(|a, b| (a.1 - z).norm_sqr().total_cmp(&(b.1 - z).norm_sqr()));
     let Some((state, gain)) = nearest else { return String::new() };
     let word = report.intake.states[state].word.0;
-    let digits = analysis.layout.bits().div_ceil(4);
+    let hexadecimal = analysis.layout().map_or_else(String::new, |layout| {
+        let digits = layout.bits().div_ceil(4);
+        format!(" (hexadecimal {word:0digits$X})")
+    });
     format!(
-        "At {} the nearest state is word {word} (hexadecimal {word:0digits$X}): {} and {} relative to the reference, \
+        "At {} the nearest state is word {word}{hexadecimal}: {} and {} relative to the reference, \
          {} from what was asked.",
         frequency(report.intake.frequency_hz[service.index]),
         decibels(20.0 * gain.norm().log10()),

@@ -13,6 +13,8 @@ use num_complex::Complex64;
 pub struct FrequencyWork {
     words: Vec<Word>,
     targets: PreparedTargets,
+    /// Whether there is a nominal mapping to score.
+    has_nominal: bool,
     tolerance: Tolerance,
     reference: Option<ResolvedAnchor>,
     /// The references of the ladder; the one in use is scored once.
@@ -25,14 +27,15 @@ impl FrequencyWork {
     /// Prepares a plan for a run with these words, ascending.
     pub fn new(plan: &Plan, words: &[Word]) -> Self {
         let index = StateIndex::new(words);
-        let resolve = |anchor: &crate::plane::Anchor| anchor.resolve(&plan.layout, words, &index);
+        let resolve = |anchor: &crate::plane::Anchor| anchor.resolve(&plan.model, words, &index);
         Self {
-            targets: PreparedTargets::new(plan.layout.targets(), &index),
+            targets: PreparedTargets::new(plan.model.targets(), &index),
+            has_nominal: plan.model.has_nominal(),
             tolerance: plan.tolerance,
             reference: resolve(&plan.reference),
             ladder: plan.ladder.iter().filter_map(|(_, anchor)| resolve(anchor)).collect(),
-            zero_word: index.position(plan.layout.zero_word()),
-            effective_bits: EffectiveBits::new(&plan.layout, &index),
+            zero_word: index.position(plan.model.zero_word()),
+            effective_bits: EffectiveBits::new(&plan.model, &index),
             words: words.to_vec(),
         }
     }
@@ -49,7 +52,7 @@ impl FrequencyWork {
         let chosen = choose(&self.targets, &relative, &self.words);
         let scores = LadderScores {
             reference,
-            nominal: self.score(&nominal_errors(&self.targets, &places)),
+            nominal: self.has_nominal.then(|| self.score(&nominal_errors(&self.targets, &places))),
             chosen: self.score(&errors_of_states(&self.targets, &places, &chosen)),
         };
         Some((scores, chosen))

@@ -458,7 +458,10 @@ impl Conductor {
             return Err(NoAnalysis::NoStates);
         };
         let decided = planning::decide(&self.settings, intake, band, &self.weights, states)?;
-        intake.expect_bits(decided.0.layout.bits());
+        match decided.0.model.layout() {
+            Some(layout) => intake.expect_bits(layout.bits()),
+            None => intake.expect_what_names_say(),
+        }
         Ok(decided)
     }
 

@@ -4,6 +4,7 @@
 mod analysis;
 mod conductor;
 pub mod in_turn;
+mod listing;
 mod planning;
 pub mod protocol;
 mod reading;

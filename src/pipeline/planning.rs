@@ -1,11 +1,12 @@
 //! What is decided once for the whole band: the design band itself, the layout, the tolerances, the references.
 
 use super::conductor::Stage;
+use super::listing::listing;
 use super::protocol::{FrequencyScores, LadderScores, Plan};
 use super::report::{Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Rung, Service};
 use super::settings::Settings;
 use crate::control::guess::{self, MeasuredBit};
-use crate::control::{Layout, Quantity};
+use crate::control::{ControlModel, Layout, Quantity};
 use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance, band_summary, gain_given_up_db, wrap_deg};
 use crate::run::{BitWeight, Intake};
 use num_complex::Complex64;
@@ -62,7 +63,8 @@ pub struct Decisions {
 /// The first stage whose result depends on what differs between two settings; `None` if only words for the sheet
 /// or the exports differ.
 pub fn first_stage_affected(old: &Settings, new: &Settings) -> Option<Stage> {
-    let decides = |s: &Settings| (s.layout.clone(), s.reference, s.tolerance, s.design_band_hz);
+    let decides =
+        |s: &Settings| (s.layout.clone(), s.wanted.clone(), s.reference, s.tolerance, s.design_band_hz);
     if old.naming != new.naming || old.transmission != new.transmission {
         Some(Stage::Gathering)
     } else if decides(old) != decides(new) {
@@ -82,26 +84,36 @@ pub fn decide(
     weights: &[Vec<BitWeight>],
     states: &[Complex64],
 ) -> Result<(Plan, Decisions), NoAnalysis> {
-    let bit_weights = median_weights(&weights[band.design.clone()]);
-    let (layout, layout_origin) = match &settings.layout {
-        Some(layout) => (layout.clone(), LayoutOrigin::Given),
-        None => guess_layout(&bit_weights)?,
+    let mut bit_weights = median_weights(&weights[band.design.clone()]);
+    let words = intake.words();
+    let (model, layout_origin) = match (&settings.layout, &intake.listed) {
+        (Some(layout), _) => (ControlModel::Bits(layout.clone()), LayoutOrigin::Given),
+        (None, None) => {
+            let (layout, origin) = guess_layout(&bit_weights)?;
+            (ControlModel::Bits(layout), origin)
+        }
+        (None, Some(listed)) => {
+            bit_weights.clear();
+            let (listing, origin) = listing(listed, settings, &words, states);
+            (ControlModel::Listed(listing), origin)
+        }
     };
-    if layout.bits() < intake.word_bits() {
+    if let Some(layout) = model.layout()
+        && layout.bits() < intake.word_bits()
+    {
         return Err(NoAnalysis::LayoutTooSmall { layout_bits: layout.bits(), word_bits: intake.word_bits() });
     }
-    let words = intake.words();
     let anchors: Vec<(ReferencePolicy, Anchor)> = ReferencePolicy::ALL
         .into_iter()
-        .filter_map(|policy| Some((policy, policy.anchor(&layout, &words, states)?)))
+        .filter_map(|policy| Some((policy, policy.anchor(&model, &words, states)?)))
         .collect();
     let (reference, anchor) = *anchors
         .iter()
         .find(|(policy, _)| *policy == settings.reference)
         .or_else(|| anchors.first())
         .ok_or(NoAnalysis::NoReference(settings.reference))?;
-    let tolerance = settings.tolerance.unwrap_or_else(|| half_steps(&layout));
-    let plan = Plan { layout, tolerance, reference: anchor, ladder: anchors };
+    let tolerance = settings.tolerance.unwrap_or_else(|| half_steps(&model));
+    let plan = Plan { model, tolerance, reference: anchor, ladder: anchors };
     Ok((plan, Decisions { layout_origin, bit_weights, reference }))
 }
 
@@ -117,12 +129,12 @@ fn guess_layout(weights: &[BitWeight]) -> Result<(Layout, LayoutOrigin), NoAnaly
     Ok((guess.layout, LayoutOrigin::Guessed(guess.reason)))
 }
 
-/// Half a step of the finest gain and of the finest phase field. A quantity that no field sets is not limited.
-fn half_steps(layout: &Layout) -> Tolerance {
+/// Half of the finest step of gain and of phase. A quantity that nothing sets is not limited.
+fn half_steps(model: &ControlModel) -> Tolerance {
     Tolerance {
-        gain_db: layout.finest_step(Quantity::Gain).map_or(f64::INFINITY, |step| step / 2.0),
+        gain_db: model.finest_step(Quantity::Gain).map_or(f64::INFINITY, |step| step / 2.0),
         gain_pct_of_setting: 0.0,
-        phase_deg: layout.finest_step(Quantity::Phase).map_or(f64::INFINITY, |step| step / 2.0),
+        phase_deg: model.finest_step(Quantity::Phase).map_or(f64::INFINITY, |step| step / 2.0),
     }
 }
 
@@ -178,8 +190,8 @@ pub fn analysis(
         })
         .collect();
     Some(Analysis {
-        targets: plan.layout.targets(),
-        layout: plan.layout.clone(),
+        targets: plan.model.targets(),
+        model: plan.model.clone(),
         layout_origin: decisions.layout_origin.clone(),
         bit_weights: decisions.bit_weights.clone(),
         tolerance: plan.tolerance,
@@ -193,21 +205,29 @@ pub fn analysis(
     })
 }
 
-/// Nominal words under the first reference (the zero word's, where it exists), then chosen words under each.
+/// Nominal words, where there are any, under the first reference (the zero word's, where it exists), then chosen words
+/// under each.
 fn ladder(plan: &Plan, band: &Band, scores: &[FrequencyScores]) -> Option<Vec<Rung>> {
     let rung = |mapping: Mapping, step: usize| {
-        let of = |at: &LadderScores| if mapping == Mapping::Nominal { at.nominal } else { at.chosen };
-        let in_band: Vec<Score> = scores[band.design.clone()].iter().map(|at| of(&at.ladder[step])).collect();
+        let of = |at: &LadderScores| match mapping {
+            Mapping::Nominal => at.nominal,
+            _ => Some(at.chosen),
+        };
+        let in_band: Option<Vec<Score>> =
+            scores[band.design.clone()].iter().map(|at| of(&at.ladder[step])).collect();
         let here = &scores[band.chosen];
         Some(Rung {
             mapping,
             reference: plan.ladder[step].0,
             gain_given_up_db: here.zero_word.map(|zero| gain_given_up_db(here.ladder[step].reference, zero)),
-            at_frequency: of(&here.ladder[step]),
-            band: band_summary(*band.design.start(), &in_band)?,
+            at_frequency: of(&here.ladder[step])?,
+            band: band_summary(*band.design.start(), &in_band?)?,
         })
     };
-    let mut rungs = vec![rung(Mapping::Nominal, 0)?];
+    let mut rungs = Vec::with_capacity(1 + plan.ladder.len());
+    if plan.model.has_nominal() {
+        rungs.push(rung(Mapping::Nominal, 0)?);
+    }
     for step in 0..plan.ladder.len() {
         rungs.push(rung(Mapping::Chosen, step)?);
     }

@@ -3,7 +3,7 @@
 use super::report::Service;
 use super::settings::TransmissionParameter;
 use crate::chart::DensityRaster;
-use crate::control::{Layout, Word};
+use crate::control::{ControlModel, Word};
 use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance};
 use crate::run::{BitWeight, FileReport};
 use num_complex::Complex64;
@@ -34,8 +34,8 @@ pub struct Parcel {
 /// What the conductor has decided for the whole band: all that a worker needs to analyse its frequencies.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Plan {
-    /// The layout in use.
-    pub layout: Layout,
+    /// What the words mean.
+    pub model: ControlModel,
     /// The tolerances in use.
     pub tolerance: Tolerance,
     /// The reference in use.
@@ -51,8 +51,8 @@ pub struct FrequencyScores {
     pub reference: Complex64,
     /// Transmission of the zero word, where it was measured.
     pub zero_word: Option<Complex64>,
-    /// The nominal words under the reference in use.
-    pub nominal: Score,
+    /// The nominal words under the reference in use; `None` where there is no nominal mapping.
+    pub nominal: Option<Score>,
     /// The best states under the reference in use.
     pub chosen: Score,
     /// Effective bits of gain, where they can be told.
@@ -68,8 +68,8 @@ pub struct FrequencyScores {
 pub struct LadderScores {
     /// What all states are divided by.
     pub reference: Complex64,
-    /// The nominal words.
-    pub nominal: Score,
+    /// The nominal words; `None` where there is no nominal mapping.
+    pub nominal: Option<Score>,
     /// The best states.
     pub chosen: Score,
 }

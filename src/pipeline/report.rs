@@ -1,7 +1,7 @@
 //! The result of a run: plain values that the sheet turns into answers.
 
 use super::Settings;
-use crate::control::{Layout, Target};
+use crate::control::{ControlModel, Layout, Target};
 use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, StateError, Tolerance};
 use crate::run::{BitWeight, Intake};
 use num_complex::Complex64;
@@ -46,6 +46,25 @@ pub enum LayoutOrigin {
     Guessed(String),
     /// Given by the user.
     Given,
+    /// There are no bits: settings are listed. `lags` says that their phases, written without a sign, are taken as
+    /// lags because the measurements fit that better.
+    Listed {
+        /// Phases were turned into lags.
+        lags: bool,
+    },
+    /// There are no bits and no nominal settings, only marks; `proposed` says that the wanted settings are the tool's
+    /// proposal and not the user's.
+    Marks {
+        /// The wanted settings are a proposal.
+        proposed: bool,
+    },
+}
+
+impl Analysis {
+    /// The layout in use; `None` in a run without bits.
+    pub fn layout(&self) -> Option<&Layout> {
+        self.model.layout()
+    }
 }
 
 /// The three ways of serving targets with words.
@@ -63,13 +82,13 @@ pub enum Mapping {
 /// What the analysis found.
 #[derive(Clone, Debug)]
 pub struct Analysis {
-    /// The layout in use.
-    pub layout: Layout,
-    /// Where it came from.
+    /// What the words mean.
+    pub model: ControlModel,
+    /// Where that came from.
     pub layout_origin: LayoutOrigin,
-    /// Weight of every bit: the median over the design band.
+    /// Weight of every bit: the median over the design band; empty in a run without bits.
     pub bit_weights: Vec<BitWeight>,
-    /// All nominal settings in address order.
+    /// All nominal settings in address order, or those that are wanted of marks.
     pub targets: Vec<Target>,
     /// The tolerances in use.
     pub tolerance: Tolerance,
@@ -96,8 +115,8 @@ pub struct AtFrequency {
     pub reference: Complex64,
     /// `20·log10(|R|/|T_zero|)`; `None` where the zero word is missing.
     pub gain_given_up_db: Option<f64>,
-    /// Nominal words.
-    pub nominal: Score,
+    /// Nominal words; `None` where there is no nominal mapping.
+    pub nominal: Option<Score>,
     /// The best state at this frequency for each target.
     pub chosen: Score,
     /// The words chosen at the chosen frequency.

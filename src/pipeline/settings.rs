@@ -1,6 +1,6 @@
 //! Everything that the user may set, with a default for each so that a folder alone is enough.
 
-use crate::control::Layout;
+use crate::control::{Layout, WantedSettings};
 use crate::plane::{ReferencePolicy, Tolerance};
 use crate::run::Naming;
 use serde::{Deserialize, Serialize};
@@ -31,8 +31,11 @@ pub struct Settings {
     pub transmission: TransmissionParameter,
     /// How the files' names are read; as proposed where `None`, or where a run has no such reading.
     pub naming: Option<Naming>,
-    /// The layout of the control word; guessed from the bit weights where `None`.
+    /// The layout of the control word; where `None`, guessed from the bit weights, or none in a run of listed settings.
     pub layout: Option<Layout>,
+    /// The settings that are wanted where names say nothing of gain or phase; proposed from the measurements where
+    /// `None`.
+    pub wanted: Option<WantedSettings>,
     /// What all states are divided by.
     pub reference: ReferencePolicy,
     /// Tolerances; half a step of the finest gain and of the finest phase field where `None`.
@@ -58,6 +61,7 @@ impl Default for Settings {
             transmission: TransmissionParameter::default(),
             naming: None,
             layout: None,
+            wanted: None,
             reference: ReferencePolicy::ZeroWord,
             tolerance: None,
             frequency_hz: None,
@@ -149,6 +153,9 @@ impl Settings {
             }
             layout.check().or_else(|error| unusable(error.to_string()))?;
         }
+        if let Some(wanted) = &self.wanted {
+            wanted.check().or_else(unusable)?;
+        }
         if let Some(tolerance) = &self.tolerance {
             for (what, value) in [
                 ("gain tolerance", tolerance.gain_db),
@@ -212,6 +219,7 @@ mod tests {
             transmission: TransmissionParameter::S12,
             naming: Some(Naming { source: NamingSource::Names, style: NameStyle::Hexadecimal, nth: 1 }),
             layout: Some(layout),
+            wanted: Some(WantedSettings { gains_db: vec![0.0, -0.1], phases_deg: vec![0.0, 22.5] }),
             reference: ReferencePolicy::FullRing,
             // Decimals whose nearest doubles a fast reader misses by one digit in the last place.
             tolerance: Some(Tolerance {
@@ -263,7 +271,7 @@ mod tests {
 
     #[test]
     fn every_unusable_value_is_refused() {
-        let spoil: [fn(&mut Settings); 16] = [
+        let spoil: [fn(&mut Settings); 18] = [
             |s| s.part_name = "two\nlines".to_owned(),
             |s| s.operator = "x".repeat(201),
             |s| s.layout = Some(Layout { fields: Vec::new() }),
@@ -272,6 +280,8 @@ mod tests {
             |s| s.tolerance.as_mut().expect("a tolerance").gain_db = -0.1,
             |s| s.tolerance.as_mut().expect("a tolerance").phase_deg = f64::NAN,
             |s| s.tolerance.as_mut().expect("a tolerance").gain_pct_of_setting = f64::NAN,
+            |s| s.wanted.as_mut().expect("wanted").gains_db.clear(),
+            |s| s.wanted.as_mut().expect("wanted").phases_deg[0] = f64::INFINITY,
             |s| s.frequency_hz = Some(f64::NAN),
             |s| s.design_band_hz = Some((12e9, 8e9)),
             |s| s.design_band_hz = Some((f64::NAN, 8e9)),

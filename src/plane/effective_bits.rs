@@ -6,7 +6,7 @@
 //! call a perfect part infinite and under-rate one that is dense but mis-stepped.
 
 use super::StateIndex;
-use crate::control::{Field, Layout, Quantity, Word};
+use crate::control::{ControlModel, Field, Layout, Quantity, Word};
 use num_complex::Complex64;
 
 /// Bits of an ideal quantiser over `span` whose RMS error is `sigma`: log2(span/(√12·σ)).
@@ -68,8 +68,10 @@ struct GainSweep {
 }
 
 impl EffectiveBits {
-    /// Finds the states of a layout. A quantity without fields, or with one of its states missing, has no figure.
-    pub fn new(layout: &Layout, index: &StateIndex) -> Self {
+    /// Finds the states of a layout. A quantity without fields, or with one of its states missing, has no figure; nor
+    /// has a run without bits, whose settings need be neither evenly spaced nor all there.
+    pub fn new(model: &ControlModel, index: &StateIndex) -> Self {
+        let Some(layout) = model.layout() else { return Self { gain: None, phase: None } };
         let gain = layout.finest_step(Quantity::Gain).and_then(|step| {
             let swept = swept_words(layout, Quantity::Gain);
             let nominal = || swept.iter().map(|&word| layout.nominal(word).gain_db);
@@ -200,15 +202,15 @@ mod tests {
             Layout { fields: vec![Field::contiguous(Quantity::Phase, 0, 3, 45.0, Direction::Down), gain] };
         let words: Vec<Word> = (0..32).map(Word).collect();
         let ideal = |state: usize| target_gain(layout.nominal(words[state]));
-        let bits = EffectiveBits::new(&layout, &StateIndex::new(&words));
+        let bits = EffectiveBits::new(&layout.clone().into(), &StateIndex::new(&words));
         close(bits.gain(ideal).expect("bits"), 2.0, 1e-9);
         close(bits.phase(ideal).expect("bits"), 3.0, 1e-9);
         // Word 8 is the zero word; without it neither sweep is whole. Word 0 is in no sweep of the phase.
         let without =
             |absent: u32| -> Vec<Word> { words.iter().copied().filter(|word| word.0 != absent).collect() };
-        let none = EffectiveBits::new(&layout, &StateIndex::new(&without(8)));
+        let none = EffectiveBits::new(&layout.clone().into(), &StateIndex::new(&without(8)));
         assert_eq!((none.gain(ideal), none.phase(ideal)), (None, None));
-        let some = EffectiveBits::new(&layout, &StateIndex::new(&without(0)));
+        let some = EffectiveBits::new(&layout.clone().into(), &StateIndex::new(&without(0)));
         assert_eq!(some.gain(ideal), None);
         assert!(some.phase.is_some());
     }

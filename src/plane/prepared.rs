@@ -79,7 +79,7 @@ impl PreparedTargets {
     pub fn new(targets: Vec<Target>, index: &StateIndex) -> Self {
         let prepared = targets.iter().map(|target| PreparedTarget::of(target.setting)).collect();
         let state =
-            |target: &Target| index.position(target.nominal_word).and_then(|at| u32::try_from(at).ok());
+            |target: &Target| index.position(target.nominal_word?).and_then(|at| u32::try_from(at).ok());
         let nominal_state = targets.iter().map(state).collect();
         Self { targets, prepared, nominal_state }
     }

@@ -1,7 +1,7 @@
 //! What "0 dB, 0°" is: the reference that all states are divided by.
 
 use super::StateIndex;
-use crate::control::{Layout, Word};
+use crate::control::{ControlModel, Setting, Word};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
@@ -39,12 +39,12 @@ impl ReferencePolicy {
     ///
     /// `words` ascend; `transmission` runs beside them. `None` where a word that the policy needs is missing. Words
     /// of the ring that are missing are left out of the median.
-    pub fn anchor(self, layout: &Layout, words: &[Word], transmission: &[Complex64]) -> Option<Anchor> {
-        let zero_word = layout.zero_word();
+    pub fn anchor(self, model: &ControlModel, words: &[Word], transmission: &[Complex64]) -> Option<Anchor> {
+        let zero_word = model.zero_word();
         let has_zero_word = words.contains(&zero_word);
         match self {
             Self::ZeroWord => has_zero_word.then_some(Anchor::Word { word: zero_word }),
-            Self::RingMedian => median_of_ring(layout, words, transmission).map(|word| Anchor::Word { word }),
+            Self::RingMedian => median_of_ring(model, words, transmission).map(|word| Anchor::Word { word }),
             Self::FullRing => has_zero_word.then_some(Anchor::FullRing),
         }
     }
@@ -52,11 +52,11 @@ impl ReferencePolicy {
 
 /// The ring's words sorted by |T| ascending, the lower word first where magnitudes are equal; of n words, the one at
 /// index ⌊(n − 1)/2⌋.
-fn median_of_ring(layout: &Layout, words: &[Word], transmission: &[Complex64]) -> Option<Word> {
+fn median_of_ring(model: &ControlModel, words: &[Word], transmission: &[Complex64]) -> Option<Word> {
     let mut ring: Vec<(f64, Word)> = words
         .iter()
         .zip(transmission)
-        .filter(|(word, _)| has_zero_gain(layout, **word))
+        .filter(|(word, _)| has_zero_gain(model, **word))
         .map(|(&word, value)| (value.norm(), word))
         .collect();
     ring.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
@@ -64,9 +64,15 @@ fn median_of_ring(layout: &Layout, words: &[Word], transmission: &[Complex64]) -
     Some(ring[middle].1)
 }
 
-fn has_zero_gain(layout: &Layout, word: Word) -> bool {
+/// The nominal setting. Where words are names of marks no state is known to change the gain, so all of them make up the
+/// ring, and no phase is known that could be turned back.
+fn meant(model: &ControlModel, word: Word) -> Setting {
+    model.nominal(word).unwrap_or(Setting { gain_db: 0.0, phase_deg: 0.0 })
+}
+
+fn has_zero_gain(model: &ControlModel, word: Word) -> bool {
     // Two gain fields may cancel but for rounding.
-    layout.nominal(word).gain_db.abs() < 1e-9
+    meant(model, word).gain_db.abs() < 1e-9
 }
 
 impl Anchor {
@@ -75,26 +81,31 @@ impl Anchor {
     /// Over many frequencies, [`Self::resolve`] once is faster.
     pub fn reference(
         &self,
-        layout: &Layout,
+        model: &ControlModel,
         words: &[Word],
         transmission: &[Complex64],
     ) -> Option<Complex64> {
-        self.resolve(layout, words, &StateIndex::new(words))?.reference(transmission)
+        self.resolve(model, words, &StateIndex::new(words))?.reference(transmission)
     }
 
     /// Finds the states that the reference is made of. `None` where a word that it needs is missing.
-    pub fn resolve(&self, layout: &Layout, words: &[Word], index: &StateIndex) -> Option<ResolvedAnchor> {
+    pub fn resolve(
+        &self,
+        model: &ControlModel,
+        words: &[Word],
+        index: &StateIndex,
+    ) -> Option<ResolvedAnchor> {
         match self {
             Self::Word { word } => {
-                let setting = layout.nominal(*word);
+                let setting = meant(model, *word);
                 let magnitude = 10_f64.powf(-setting.gain_db / 20.0);
                 let turned_back = Complex64::from_polar(magnitude, -setting.phase_deg.to_radians());
                 Some(ResolvedAnchor::State { position: index.position(*word)?, turned_back })
             }
             Self::FullRing => {
-                let zero = index.position(layout.zero_word())?;
+                let zero = index.position(model.zero_word())?;
                 let ring =
-                    (0..words.len()).filter(|&position| has_zero_gain(layout, words[position])).collect();
+                    (0..words.len()).filter(|&position| has_zero_gain(model, words[position])).collect();
                 Some(ResolvedAnchor::Ring { ring, zero })
             }
         }
@@ -144,17 +155,17 @@ pub fn gain_given_up_db(reference: Complex64, zero_word_transmission: Complex64)
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::control::{Direction, Field, Quantity};
+    use crate::control::{Direction, Field, Layout, Quantity};
     use crate::plane::{target_gain, wrap_deg};
 
     /// Two phase bits of −90° and −180°, one gain bit of −4 dB above them.
-    fn layout() -> Layout {
-        Layout {
+    fn model() -> ControlModel {
+        ControlModel::Bits(Layout {
             fields: vec![
                 Field::contiguous(Quantity::Phase, 0, 2, 90.0, Direction::Down),
                 Field::contiguous(Quantity::Gain, 2, 1, 4.0, Direction::Down),
             ],
-        }
+        })
     }
 
     /// Magnitudes in the ring 0.5, 0.4, 0.4, 0.3 with 1° too much per code; the attenuated words are stronger, which
@@ -168,8 +179,8 @@ mod tests {
     fn reference(policy: ReferencePolicy, words: &[u32]) -> Option<(f64, f64)> {
         let words: Vec<Word> = words.iter().map(|&word| Word(word)).collect();
         let values: Vec<Complex64> = words.iter().map(|&word| transmission(word)).collect();
-        let anchor = policy.anchor(&layout(), &words, &values)?;
-        let reference = anchor.reference(&layout(), &words, &values)?;
+        let anchor = policy.anchor(&model(), &words, &values)?;
+        let reference = anchor.reference(&model(), &words, &values)?;
         Some((reference.norm(), reference.arg().to_degrees()))
     }
 
@@ -203,9 +214,9 @@ mod tests {
     #[test]
     fn an_anchor_word_has_its_nominal_gain_taken_out() {
         let words = [Word(0), Word(6)];
-        let values = [Complex64::ONE, target_gain(layout().nominal(Word(6))) * 0.25];
+        let values = [Complex64::ONE, target_gain(meant(&model(), Word(6))) * 0.25];
         let anchor = Anchor::Word { word: Word(6) };
-        let reference = anchor.reference(&layout(), &words, &values).expect("a reference");
+        let reference = anchor.reference(&model(), &words, &values).expect("a reference");
         assert!((reference - Complex64::new(0.25, 0.0)).norm() < 1e-15);
         assert!((gain_given_up_db(reference, values[0]) + 12.041_199_826_559_248).abs() < 1e-12);
     }
@@ -215,7 +226,7 @@ mod tests {
         let words = [Word(0), Word(1)];
         let values = [Complex64::ZERO, Complex64::ONE];
         for anchor in [Anchor::Word { word: Word(0) }, Anchor::FullRing] {
-            assert_eq!(anchor.reference(&layout(), &words, &values), None);
+            assert_eq!(anchor.reference(&model(), &words, &values), None);
         }
     }
 }

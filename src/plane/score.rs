@@ -140,7 +140,7 @@ mod tests {
     fn targets(settings: &[(f64, f64)]) -> Vec<Target> {
         let target = |(word, &(gain_db, phase_deg))| Target {
             setting: Setting { gain_db, phase_deg },
-            nominal_word: Word(word),
+            nominal_word: Some(Word(word)),
         };
         (0..).zip(settings).map(target).collect()
     }

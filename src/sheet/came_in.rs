@@ -3,11 +3,16 @@
 use super::Provenance;
 use super::answer::{Answer, Figure, Note, Verdict};
 use super::left_out::counted_by_reason;
+use super::listed::{listed_in_use, series_gaps, setting_name};
 use super::no_analysis::no_analysis_sentence;
-use super::provenance::layout_text;
-use super::wording::{as_sentence, bytes, clipped, counted, frequency, frequency_range, named, whole};
+use super::provenance::model_text;
+use super::wording::{
+    as_sentence, bytes, clipped, counted, frequency, frequency_range, joined, named, whole,
+};
+use crate::control::{ControlModel, Setting, Word};
+use crate::pipeline::Analysis;
 use crate::pipeline::{LayoutOrigin, Report};
-use crate::run::{Intake, LeftOutReason};
+use crate::run::{Intake, LeftOutReason, Listed};
 
 /// How many missing words a sentence names before it counts the rest.
 const NAMED_WORDS: usize = 5;
@@ -16,6 +21,9 @@ pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
     let intake = &report.intake;
     let verdict = if intake.states.is_empty() {
         None
+    } else if intake.missing.is_empty() && listed_in_use(intake).and_then(series_gaps).is_some() {
+        // Only whoever made the list knows whether the series was meant to be whole.
+        Some(Verdict::NotDecidable)
     } else if intake.missing.is_empty() {
         Some(Verdict::Holds)
     } else {
@@ -47,6 +55,9 @@ fn sentence(intake: &Intake) -> String {
 
 /// "4,096 words of 12 bits came in, none missing", "63 of 64 words of 6 bits came in, word 17 is missing".
 fn words_clause(intake: &Intake) -> String {
+    if let Some(listed) = listed_in_use(intake) {
+        return listed_clause(intake, listed);
+    }
     let here = intake.states.len();
     let bits = counted(intake.bits, "bit", "bits");
     let came = |count| if count == 1 { "word" } else { "words" };
@@ -63,6 +74,41 @@ fn words_clause(intake: &Intake) -> String {
         came(all),
         named("word", "words", &words, NAMED_WORDS)
     )
+}
+
+/// "44 settings from 0 V to 22 V came in, none missing", "63 of 64 listed settings came in, −3 dB is missing".
+fn listed_clause(intake: &Intake, listed: &Listed) -> String {
+    let here = intake.states.len();
+    let name = |word: Word| setting_name(listed, word).unwrap_or_default();
+    if !intake.missing.is_empty() {
+        let names: Vec<String> = intake.missing.iter().map(|&word| name(word)).collect();
+        let (shown, rest) = names.split_at(names.len().min(NAMED_WORDS));
+        let mut parts = shown.to_vec();
+        if !rest.is_empty() {
+            parts.push(format!("{} more", whole(rest.len())));
+        }
+        let verb = if names.len() == 1 { "is" } else { "are" };
+        return format!(
+            "{} of {} came in, {} {verb} missing",
+            whole(here),
+            counted(listed.keys.len(), "listed setting", "listed settings"),
+            joined(&parts)
+        );
+    }
+    let last = Word(u32::try_from(listed.keys.len().saturating_sub(1)).unwrap_or(u32::MAX));
+    let came =
+        format!("{} from {} to {} came in", counted(here, "setting", "settings"), name(Word(0)), name(last));
+    match series_gaps(listed) {
+        None => format!("{came}, none missing"),
+        Some(gaps) => {
+            let verb = if gaps.absent.len() == 1 { "is" } else { "are" };
+            format!(
+                "{came}; {} {verb} missing from the series in steps of {}",
+                joined(&gaps.absent),
+                gaps.step
+            )
+        }
+    }
 }
 
 /// No file became a state: says why, from the worst case (an empty folder) on.
@@ -101,16 +147,19 @@ fn notes(report: &Report) -> Vec<Note> {
             notes.push(Note::guess(clipped(&intake.naming, 1_000)));
         }
     }
+    notes.extend(naming_notes(report));
     match &report.analysis {
-        Ok(analysis) => notes.push(match &analysis.layout_origin {
-            LayoutOrigin::Guessed(reason) => Note::guess(format!(
+        Ok(analysis) => notes.extend(match &analysis.layout_origin {
+            LayoutOrigin::Guessed(reason) => vec![Note::guess(format!(
                 "The layout of the control word is a guess: {}. Reason: {} Correct it if the part is built otherwise.",
-                readable(&layout_text(&analysis.layout)),
+                readable(&model_text(&analysis.model)),
                 as_sentence(&clipped(reason, 1_000))
-            )),
+            ))],
             LayoutOrigin::Given => {
-                Note::remark(format!("The layout as given: {}.", readable(&layout_text(&analysis.layout))))
+                vec![Note::remark(format!("The layout as given: {}.", readable(&model_text(&analysis.model))))]
             }
+            LayoutOrigin::Listed { lags } => listed_notes(intake, analysis, *lags),
+            LayoutOrigin::Marks { proposed } => marks_notes(intake, analysis, *proposed),
         }),
         Err(reason) if !intake.states.is_empty() => notes.push(Note::attention(no_analysis_sentence(reason))),
         Err(_) => {}
@@ -128,9 +177,83 @@ fn notes(report: &Report) -> Vec<Note> {
     notes
 }
 
+/// What the user should know of how the files got their words.
+fn naming_notes(report: &Report) -> Vec<Note> {
+    let intake = &report.intake;
+    let mut notes = Vec::new();
+    let in_use = intake.naming_choices.iter().find(|choice| choice.in_use).map(|choice| choice.naming);
+    if report.settings.naming.is_some() && report.settings.naming != in_use {
+        notes.push(Note::attention(
+            "The settings ask for a reading of the names that this run does not have; the likeliest is used instead.",
+        ));
+    }
+    if let Some(index) = &intake.index {
+        let path = clipped(&index.path, 120);
+        notes.push(Note::remark(format!(
+            "The order of the rows in “{path}” is taken for the order of capture."
+        )));
+        if let Some((line, name)) = index.absent.first() {
+            let others = match index.absent.len() - 1 {
+                0 => String::new(),
+                others => format!(", and {} name others", counted(others, "further row", "further rows")),
+            };
+            notes.push(Note::attention(format!(
+                "Line {line} of “{path}” names “{}”, which is not among the files{others}.",
+                clipped(name, 120)
+            )));
+        }
+    }
+    notes
+}
+
+fn listed_notes(intake: &Intake, analysis: &Analysis, lags: bool) -> Vec<Note> {
+    let zero = analysis.model.zero_word();
+    let mut notes = vec![Note::remark(
+        "The words are the ranks of the listed settings, which are taken as nominal values.",
+    )];
+    if lags {
+        notes.push(Note::guess(
+            "The phases are written without a sign. They are taken as lags, which fits the measurements better.",
+        ));
+    }
+    let listed = intake.listed.as_ref();
+    if let ControlModel::Listed(crate::control::Listing::Settings(settings)) = &analysis.model
+        && settings.get(zero.0 as usize) != Some(&Setting { gain_db: 0.0, phase_deg: 0.0 })
+        && let Some(name) = listed.and_then(|listed| setting_name(listed, zero))
+    {
+        notes.push(Note::guess(format!(
+            "No setting of 0 dB and 0° is listed; {name} takes its place, and the others count from there."
+        )));
+    }
+    notes
+}
+
+fn marks_notes(intake: &Intake, analysis: &Analysis, proposed: bool) -> Vec<Note> {
+    let listed = intake.listed.as_ref();
+    let lowest =
+        listed.and_then(|listed| setting_name(listed, analysis.model.zero_word())).unwrap_or_default();
+    let text = readable(&model_text(&analysis.model));
+    let wanted = text.split_once("wanted: ").map_or("", |(_, wanted)| wanted);
+    let wanted = if proposed {
+        Note::guess(format!(
+            "The settings to serve are a proposal from what the states reach at the centre of the design band: \
+             {wanted}. Give your own in the settings."
+        ))
+    } else {
+        Note::remark(format!("The settings to serve as given: {wanted}."))
+    };
+    vec![
+        Note::remark(format!(
+            "The names say nothing of gain or phase, so no word is nominal and only chosen words are scored. The \
+             lowest, {lowest}, stands for the zero word."
+        )),
+        wanted,
+    ]
+}
+
 /// The ASCII of the exports turned into the signs of the page.
 fn readable(layout: &str) -> String {
-    layout.replace(" deg,", "°,")
+    layout.replace(" deg", "°")
 }
 
 fn figures(intake: &Intake) -> Vec<Figure> {

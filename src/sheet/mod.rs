@@ -9,6 +9,7 @@ mod came_in;
 mod cautions;
 mod ladder;
 mod left_out;
+mod listed;
 mod no_analysis;
 mod plane;
 mod provenance;
@@ -22,7 +23,9 @@ pub use cautions::CAUTIONS;
 pub use ladder::LadderRow;
 pub use left_out::LeftOutLine;
 pub use no_analysis::no_analysis_sentence;
-pub use provenance::{CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, reference_name};
+pub use provenance::{
+    CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, model_text, reference_name,
+};
 
 use crate::pipeline::Report;
 

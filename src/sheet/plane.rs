@@ -5,6 +5,7 @@ use super::answer::{Answer, Figure, Note};
 use super::no_analysis::no_analysis_sentence;
 use super::provenance::reference_name;
 use super::wording::{counted, decibels, degrees, exact, frequency, ratio_percent, rounded, signed};
+use crate::control::Quantity;
 use crate::pipeline::{Analysis, Report};
 use crate::plane::wrap_deg;
 
@@ -38,6 +39,7 @@ struct Extent {
     nominal_highest_db: f64,
     largest_gap_deg: f64,
     nominal_largest_gap_deg: f64,
+    nominal_smallest_gap_deg: f64,
 }
 
 impl Extent {
@@ -53,6 +55,7 @@ impl Extent {
             nominal_highest_db,
             largest_gap_deg: largest_gap_deg(relative().map(|g| g.arg().to_degrees()).collect()),
             nominal_largest_gap_deg: largest_gap_deg(settings().map(|s| wrap_deg(s.phase_deg)).collect()),
+            nominal_smallest_gap_deg: analysis.model.finest_step(Quantity::Phase).unwrap_or(360.0),
         }
     }
 
@@ -61,9 +64,9 @@ impl Extent {
         360.0 - self.largest_gap_deg
     }
 
-    /// The settings go round the circle: their largest gap is no more than a half turn.
+    /// The settings go round the circle: their largest gap is no more than a half turn, nor than two steps.
     fn is_ring(&self) -> bool {
-        self.nominal_largest_gap_deg <= 180.0 + 1e-9
+        self.nominal_largest_gap_deg <= 180.0_f64.min(2.0 * self.nominal_smallest_gap_deg) + 1e-9
     }
 }
 
@@ -80,23 +83,24 @@ fn largest_gap_deg(mut phases_deg: Vec<f64>) -> f64 {
 }
 
 fn sentence(analysis: &Analysis, extent: &Extent, at_hz: f64) -> String {
+    let ideal = if analysis.model.has_nominal() { "ideal" } else { "wanted" };
     format!(
         "At {} the {} {} and {}; {}.",
         frequency(at_hz),
         counted(analysis.service.transmission.len(), "state", "states"),
-        gain_clause(extent),
-        phase_clause(extent),
+        gain_clause(extent, ideal),
+        phase_clause(extent, ideal),
         given_up(analysis)
     )
 }
 
-fn gain_clause(extent: &Extent) -> String {
+fn gain_clause(extent: &Extent, ideal: &str) -> String {
     if extent.nominal_lowest_db == extent.nominal_highest_db {
         let spread_db = extent.highest_db - extent.lowest_db;
-        return format!("spread over {} in gain (ideal none)", decibels(spread_db));
+        return format!("spread over {} in gain ({ideal} none)", decibels(spread_db));
     }
     format!(
-        "reach from {} to {} dB (ideal {} to {} dB)",
+        "reach from {} to {} dB ({ideal} {} to {} dB)",
         signed(extent.lowest_db),
         signed(extent.highest_db),
         exact(extent.nominal_lowest_db),
@@ -104,18 +108,18 @@ fn gain_clause(extent: &Extent) -> String {
     )
 }
 
-fn phase_clause(extent: &Extent) -> String {
+fn phase_clause(extent: &Extent, ideal: &str) -> String {
     let ideal_deg = 360.0 - extent.nominal_largest_gap_deg;
     if extent.is_ring() {
         format!(
-            "go round the circle with no gap in phase wider than {} (ideal {}°)",
+            "go round the circle with no gap in phase wider than {} ({ideal} {}°)",
             degrees(extent.largest_gap_deg),
             exact(extent.nominal_largest_gap_deg)
         )
     } else if ideal_deg == 0.0 {
-        format!("spread over {} in phase (ideal none)", degrees(extent.coverage_deg()))
+        format!("spread over {} in phase ({ideal} none)", degrees(extent.coverage_deg()))
     } else {
-        format!("cover {} in phase (ideal {}°)", degrees(extent.coverage_deg()), exact(ideal_deg))
+        format!("cover {} in phase ({ideal} {}°)", degrees(extent.coverage_deg()), exact(ideal_deg))
     }
 }
 
@@ -133,15 +137,16 @@ fn given_up(analysis: &Analysis) -> String {
 
 fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
     let at = &analysis.frequencies[analysis.service.index];
-    let mut notes = vec![Note::remark(format!(
+    let mut notes = Vec::new();
+    notes.extend(at.nominal.map(|nominal| Note::remark(format!(
         "Against their nominal places the states are off by {} and {} RMS ({} and {} about their mean), {} of each \
          setting's own magnitude.",
-        decibels(at.nominal.rms_gain_error_db),
-        degrees(at.nominal.rms_phase_error_deg),
-        decibels(at.nominal.spread_gain_error_db),
-        degrees(at.nominal.spread_phase_error_deg),
-        ratio_percent(at.nominal.rms_vector_error)
-    ))];
+        decibels(nominal.rms_gain_error_db),
+        degrees(nominal.rms_phase_error_deg),
+        decibels(nominal.spread_gain_error_db),
+        degrees(nominal.spread_phase_error_deg),
+        ratio_percent(nominal.rms_vector_error)
+    ))));
     let part = |bits: Option<f64>, what: &str| {
         bits.map(|bits| format!("{what} as finely as an ideal part of {bits:.2} bits"))
     };

@@ -1,7 +1,8 @@
 //! Where the numbers came from: the same few facts on the sheet and in every export.
 
+use super::wording::counted;
 use super::wording::{exact, frequency};
-use crate::control::{Direction, Field, Layout, Quantity};
+use crate::control::{ControlModel, Direction, Field, Layout, Listing, Quantity};
 use crate::pipeline::{LayoutOrigin, Report};
 use crate::plane::ReferencePolicy;
 use serde::Serialize;
@@ -63,7 +64,8 @@ pub struct Provenance {
     pub tool: String,
     /// The run's input digest, lower-case hexadecimal.
     pub input_digest: String,
-    /// The fields with bits, steps, directions and polarity, and whether they were guessed; `None` without analysis.
+    /// The fields with bits, steps, directions and polarity, and whether they were guessed; in a run without bits, what
+    /// is listed; `None` without analysis.
     pub layout: Option<String>,
     /// The reference rule in use; `None` without analysis.
     pub reference_rule: Option<String>,
@@ -92,9 +94,12 @@ impl Provenance {
             layout: analysis.map(|analysis| {
                 let origin = match analysis.layout_origin {
                     LayoutOrigin::Guessed(_) => "guessed",
-                    LayoutOrigin::Given => "given",
+                    LayoutOrigin::Given | LayoutOrigin::Marks { proposed: false } => "given",
+                    LayoutOrigin::Listed { lags: false } => "as listed",
+                    LayoutOrigin::Listed { lags: true } => "as listed, phases taken as lags",
+                    LayoutOrigin::Marks { proposed: true } => "proposed",
                 };
-                format!("{} ({origin})", layout_text(&analysis.layout))
+                format!("{} ({origin})", model_text(&analysis.model))
             }),
             reference_rule: analysis.map(|analysis| reference_name(analysis.reference).to_owned()),
             mapping_rule: "nearest state".to_owned(),
@@ -133,6 +138,32 @@ pub fn reference_name(policy: ReferencePolicy) -> &'static str {
         ReferencePolicy::ZeroWord => "zero word",
         ReferencePolicy::RingMedian => "ring median",
         ReferencePolicy::FullRing => "full ring",
+    }
+}
+
+/// What words mean, in plain ASCII: the layout, or "no bits: 64 listed settings", or "no bits: 44 marks; wanted: 0 dB
+/// at 16 phases from 0 to 337.5 deg".
+pub fn model_text(model: &ControlModel) -> String {
+    match model {
+        ControlModel::Bits(layout) => layout_text(layout),
+        ControlModel::Listed(listing @ Listing::Settings(_)) => {
+            format!("no bits: {}", counted(listing.words(), "listed setting", "listed settings"))
+        }
+        ControlModel::Listed(Listing::Marks(marks, wanted)) => format!(
+            "no bits: {}; wanted: {} at {}",
+            counted(*marks, "mark", "marks"),
+            several(&wanted.gains_db, "dB", "gains"),
+            several(&wanted.phases_deg, "deg", "phases")
+        ),
+    }
+}
+
+/// "0 dB", "16 phases from 0 to 337.5 deg".
+fn several(values: &[f64], unit: &str, kind: &str) -> String {
+    match values {
+        [] => format!("no {kind}"),
+        [only] => format!("{only} {unit}"),
+        [first, .., last] => format!("{} {kind} from {first} to {last} {unit}", values.len()),
     }
 }
 

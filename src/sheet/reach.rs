@@ -5,7 +5,7 @@ use super::answer::{Answer, Figure, Note};
 use super::no_analysis::no_analysis_sentence;
 use super::wording::{frequency, frequency_range, limit, percent, rounded_frequency};
 use crate::pipeline::{Analysis, Report};
-use crate::reach::{Edge, UsableBand, usable_band};
+use crate::reach::{UsableBand, usable_band};
 
 pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
     let (sentence, figures, notes) = match &report.analysis {
@@ -90,19 +90,19 @@ fn notes(report: &Report, analysis: &Analysis, band: Option<&UsableBand>) -> Vec
             )),
         }
     }
-    let nominal: Vec<f64> = analysis.frequencies.iter().map(|at| at.nominal.within_both_pct).collect();
-    let wanted = report.settings.usable_share_pct;
-    let nominal = usable_band(&report.intake.frequency_hz, &nominal, wanted, analysis.centre);
-    notes.push(Note::remark(match nominal {
-        Some(UsableBand {
-            low: Edge { frequency_hz: low, .. },
-            high: Edge { frequency_hz: high, .. },
-            ..
-        }) => {
-            let range = frequency_range(rounded_frequency(low), rounded_frequency(high));
-            format!("The nominal words keep the same limit {range}.")
-        }
-        None => "The nominal words keep that limit nowhere.".to_owned(),
-    }));
+    // A run without nominal settings has no nominal words to compare with.
+    let nominal: Option<Vec<f64>> =
+        analysis.frequencies.iter().map(|at| at.nominal.map(|score| score.within_both_pct)).collect();
+    if let Some(nominal) = nominal {
+        let wanted = report.settings.usable_share_pct;
+        let band = usable_band(&report.intake.frequency_hz, &nominal, wanted, analysis.centre);
+        notes.push(Note::remark(match band {
+            Some(UsableBand { low, high, .. }) => {
+                let ends = (rounded_frequency(low.frequency_hz), rounded_frequency(high.frequency_hz));
+                format!("The nominal words keep the same limit {}.", frequency_range(ends.0, ends.1))
+            }
+            None => "The nominal words keep that limit nowhere.".to_owned(),
+        }));
+    }
     notes
 }

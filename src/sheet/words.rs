@@ -3,6 +3,7 @@
 use super::Provenance;
 use super::answer::{Answer, Figure, Note};
 use super::band::over_band;
+use super::listed::word_name;
 use super::no_analysis::no_analysis_sentence;
 use super::wording::{
     counted, decibels, degrees, exact, frequency, frequency_range, limit, percent, ratio_percent, times,
@@ -39,15 +40,24 @@ pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
 
 fn sentence(analysis: &Analysis, at_hz: f64) -> String {
     let at = &analysis.frequencies[analysis.service.index];
-    format!(
-        "At {} the chosen words serve {} of {} {}; the nominal words serve {}. {}",
+    let chosen = format!(
+        "At {} the chosen words serve {} of {} {}",
         frequency(at_hz),
         percent(at.chosen.within_both_pct),
         counted(analysis.targets.len(), "setting", "settings"),
-        within(&analysis.tolerance),
-        percent(at.nominal.within_both_pct),
-        error_ratio(at.nominal.rms_vector_error, at.chosen.rms_vector_error)
-    )
+        within(&analysis.tolerance)
+    );
+    match &at.nominal {
+        Some(nominal) => format!(
+            "{chosen}; the nominal words serve {}. {}",
+            percent(nominal.within_both_pct),
+            error_ratio(nominal.rms_vector_error, at.chosen.rms_vector_error)
+        ),
+        None => format!(
+            "{chosen}, with an RMS vector error of {}. There are no nominal words to compare with.",
+            ratio_percent(at.chosen.rms_vector_error)
+        ),
+    }
 }
 
 /// "within ±0.25 dB and ±1.4°"; a limit that is not finite limits nothing and is not mentioned.
@@ -109,10 +119,10 @@ fn notes(report: &Report, analysis: &Analysis, held: Option<&BandScore>) -> Vec<
     }
     notes.extend(worst_served(report, analysis));
     notes.push(Note::remark(usage(analysis)));
-    if at.nominal.missing > 0 {
+    if let Some(nominal) = at.nominal.filter(|nominal| nominal.missing > 0) {
         notes.push(Note::attention(format!(
             "{} nominal word that did not come in: counted as outside tolerance, and left out of the nominal words' RMS.",
-            match at.nominal.missing {
+            match nominal.missing {
                 1 => "1 setting has a".to_owned(),
                 several => format!("{} settings have a", whole(several)),
             }
@@ -129,10 +139,10 @@ fn worst_served(report: &Report, analysis: &Analysis) -> Option<Note> {
         .zip(&analysis.service.chosen)
         .max_by(|a, b| a.1.error.vector.total_cmp(&b.1.error.vector))?;
     Some(Note::remark(format!(
-        "Worst served is {} dB, {}°: word {} misses it by {} and {}.",
+        "Worst served is {} dB, {}°: {} misses it by {} and {}.",
         exact(target.setting.gain_db),
         exact(target.setting.phase_deg),
-        report.intake.states[served.state].word.0,
+        word_name(&report.intake, report.intake.states[served.state].word),
         decibels(served.error.gain_db),
         degrees(served.error.phase_deg)
     )))
@@ -158,7 +168,7 @@ fn usage(analysis: &Analysis) -> String {
 
 fn figures(analysis: &Analysis, held: Option<&BandScore>) -> Vec<Figure> {
     let at = &analysis.frequencies[analysis.service.index];
-    let (nominal, chosen) = (&at.nominal, &at.chosen);
+    let chosen = &at.chosen;
     let mut figures = vec![
         Figure::count("targets", "Settings", analysis.targets.len()),
         Figure::percent(
@@ -166,40 +176,20 @@ fn figures(analysis: &Analysis, held: Option<&BandScore>) -> Vec<Figure> {
             "Chosen words within both tolerances",
             chosen.within_both_pct,
         ),
-        Figure::percent(
-            "nominal_within_both_pct",
-            "Nominal words within both tolerances",
-            nominal.within_both_pct,
-        ),
         Figure::decibels(
             "chosen_rms_gain_error_db",
             "RMS gain error, chosen words",
             chosen.rms_gain_error_db,
-        ),
-        Figure::decibels(
-            "nominal_rms_gain_error_db",
-            "RMS gain error, nominal words",
-            nominal.rms_gain_error_db,
         ),
         Figure::degrees(
             "chosen_rms_phase_error_deg",
             "RMS phase error, chosen words",
             chosen.rms_phase_error_deg,
         ),
-        Figure::degrees(
-            "nominal_rms_phase_error_deg",
-            "RMS phase error, nominal words",
-            nominal.rms_phase_error_deg,
-        ),
         Figure::ratio(
             "chosen_rms_vector_error_pct",
             "RMS vector error, chosen words",
             chosen.rms_vector_error,
-        ),
-        Figure::ratio(
-            "nominal_rms_vector_error_pct",
-            "RMS vector error, nominal words",
-            nominal.rms_vector_error,
         ),
         Figure::count("unused_states", "States that serve no setting", analysis.service.unused_states),
         Figure::count(
@@ -208,6 +198,30 @@ fn figures(analysis: &Analysis, held: Option<&BandScore>) -> Vec<Figure> {
             analysis.service.shared_states,
         ),
     ];
+    if let Some(nominal) = &at.nominal {
+        figures.extend([
+            Figure::percent(
+                "nominal_within_both_pct",
+                "Nominal words within both tolerances",
+                nominal.within_both_pct,
+            ),
+            Figure::decibels(
+                "nominal_rms_gain_error_db",
+                "RMS gain error, nominal words",
+                nominal.rms_gain_error_db,
+            ),
+            Figure::degrees(
+                "nominal_rms_phase_error_deg",
+                "RMS phase error, nominal words",
+                nominal.rms_phase_error_deg,
+            ),
+            Figure::ratio(
+                "nominal_rms_vector_error_pct",
+                "RMS vector error, nominal words",
+                nominal.rms_vector_error,
+            ),
+        ]);
+    }
     if let Some(held) = held {
         figures.push(Figure::percent(
             "held_band_within_both_pct",

@@ -59,8 +59,9 @@ impl<'a> Finder<'a> {
 
     /// The position of the state nearest to `target`. Of states equally near (squared distances that agree to 1e-12
     /// of the larger) the one whose word differs in fewer bits from `nominal_word`, then the one of the lower word.
-    /// `None` where there are no states.
-    pub fn nearest(&self, target: Complex64, nominal_word: Word) -> Option<u32> {
+    /// Without a nominal word, the lower word. `None` where there are no states.
+    pub fn nearest(&self, target: Complex64, nominal_word: impl Into<Option<Word>>) -> Option<u32> {
+        let nominal_word = nominal_word.into();
         let mut nearest = Nearest { squared: f64::INFINITY, runner_up: f64::INFINITY, state: None };
         self.visit(target, f64::INFINITY, |point, squared| nearest.meet(point.state, squared));
         let state = nearest.state?;
@@ -70,7 +71,7 @@ impl<'a> Finder<'a> {
         }
         let rank = |state: u32| {
             let word = self.words[state as usize];
-            (bits_changed(nominal_word, word), word)
+            (nominal_word.map_or(0, |nominal| bits_changed(nominal, word)), word)
         };
         let mut best = (rank(state), state);
         self.visit(target, tied_up_to, |point, squared| {

@@ -161,7 +161,7 @@ mod tests {
 
     fn nominal(layout: &Layout) -> (Vec<Target>, Vec<Word>) {
         let targets = layout.targets();
-        let words = targets.iter().map(|target| target.nominal_word).collect();
+        let words = targets.iter().filter_map(|target| target.nominal_word).collect();
         (targets, words)
     }
 

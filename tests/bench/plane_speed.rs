@@ -5,7 +5,7 @@
 
 use num_complex::Complex64;
 use std::time::{Duration, Instant};
-use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
+use sweepfold::control::{ControlModel, Direction, Field, Layout, Quantity, Word};
 use sweepfold::plane::{
     EffectiveBits, Place, PreparedTargets, ReferencePolicy, StateIndex, Tolerance, band_summary, score,
     target_gain,
@@ -27,9 +27,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let start = Instant::now();
     let index = StateIndex::new(&words);
     let targets = PreparedTargets::new(layout.targets(), &index);
-    let bits = EffectiveBits::new(&layout, &index);
-    let anchor = ReferencePolicy::FullRing.anchor(&layout, &words, &sweeps[200]).ok_or("no anchor")?;
-    let anchor = anchor.resolve(&layout, &words, &index).ok_or("no reference")?;
+    let model = ControlModel::Bits(layout);
+    let bits = EffectiveBits::new(&model, &index);
+    let anchor = ReferencePolicy::FullRing.anchor(&model, &words, &sweeps[200]).ok_or("no anchor")?;
+    let anchor = anchor.resolve(&model, &words, &index).ok_or("no reference")?;
     let prepared = start.elapsed();
 
     let tolerance = Tolerance { gain_db: 0.25, gain_pct_of_setting: 0.0, phase_deg: 2.8125 };

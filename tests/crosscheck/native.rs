@@ -7,7 +7,7 @@ use num_complex::Complex64;
 use serde_json::{Value, json};
 use std::fmt::Write;
 use std::path::Path;
-use sweepfold::control::{Layout, Quantity, Word};
+use sweepfold::control::{ControlModel, Layout, Quantity, Word};
 use sweepfold::pipeline::{Settings, TransmissionParameter};
 use sweepfold::plane::{
     BandScore, EffectiveBits, Place, PreparedTargets, ReferencePolicy, ResolvedAnchor, Score, StateIndex,
@@ -120,16 +120,17 @@ fn write_exports(run: &Run, layout: &Layout, settings: &Settings, folder: &Path)
     let end = (0..=last).rfind(inside).ok_or("an empty band")?;
     let centre = run.nearest(f64::midpoint(band.0, band.1)).clamp(first, end);
     let at = settings.frequency_hz.map_or(centre, |hertz| run.nearest(hertz));
+    let model = ControlModel::Bits(layout.clone());
     let resolve = |policy: ReferencePolicy| {
-        let anchor = policy.anchor(layout, &run.words, &run.transmission[centre]);
-        anchor.and_then(|anchor| anchor.resolve(layout, &run.words, &index)).ok_or("a word is missing")
+        let anchor = policy.anchor(&model, &run.words, &run.transmission[centre]);
+        anchor.and_then(|anchor| anchor.resolve(&model, &run.words, &index)).ok_or("a word is missing")
     };
 
     let own = under(run, &resolve(settings.reference)?, &targets, &tolerance, at)?;
     let zero = index.position(layout.zero_word()).ok_or("no zero word")?;
     let given_up =
         |references: &[Complex64], f: usize| gain_given_up_db(references[f], run.transmission[f][zero]);
-    let bits = EffectiveBits::new(layout, &index);
+    let bits = EffectiveBits::new(&model, &index);
     std::fs::write(folder.join("per-frequency.csv"), per_frequency(run, &own, &bits, given_up))?;
     std::fs::write(folder.join("word-table.csv"), word_table(run, &own, &targets))?;
 
@@ -217,7 +218,7 @@ fn word_table(run: &Run, own: &UnderReference, targets: &PreparedTargets) -> Str
         let errors = errors_of_states(targets, places, states);
         for ((target, &state), error) in targets.targets.iter().zip(states).zip(errors.into_iter().flatten())
         {
-            let (setting, nominal) = (target.setting, target.nominal_word.0);
+            let (setting, nominal) = (target.setting, target.nominal_word.map_or(0, |word| word.0));
             let chosen = run.words[state as usize].0;
             let written = writeln!(
                 text,

@@ -125,7 +125,7 @@ pub fn phase_shifter() -> Report {
         .map(|index| AtFrequency {
             reference,
             gain_given_up_db: Some(0.0),
-            nominal: score(index),
+            nominal: Some(score(index)),
             chosen: score(index),
             held: score(index),
             gain_effective_bits: None,
@@ -150,7 +150,7 @@ pub fn phase_shifter() -> Report {
         intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
         analysis: Ok(Analysis {
             targets: layout.targets(),
-            layout,
+            model: layout.into(),
             layout_origin: LayoutOrigin::Guessed(
                 "the two bits turn the phase by 92 and 177 degrees".to_owned(),
             ),
@@ -193,8 +193,10 @@ pub fn cascade(points: usize) -> Report {
     let targets = layout.targets();
     let reference = Complex64::new(0.25, 0.0);
     let error = StateError { gain_db: 0.1, phase_deg: 0.5, vector: 0.014_5 };
-    let chosen: Vec<Served> =
-        targets.iter().map(|target| Served { state: (target.nominal_word.0 ^ 1) as usize, error }).collect();
+    let chosen: Vec<Served> = targets
+        .iter()
+        .map(|target| Served { state: (target.nominal_word.expect("a word").0 ^ 1) as usize, error })
+        .collect();
     let transmission = (0..4096)
         .map(|word| {
             let setting = layout.nominal(Word(word ^ 1));
@@ -205,7 +207,7 @@ pub fn cascade(points: usize) -> Report {
     let at = AtFrequency {
         reference,
         gain_given_up_db: Some(-1.2),
-        nominal: make_score(1.4, 5.2, 0.182, 12.0),
+        nominal: Some(make_score(1.4, 5.2, 0.182, 12.0)),
         chosen: make_score(0.1, 0.5, 0.034, 99.1),
         held: make_score(0.6, 2.2, 0.08, 45.0),
         gain_effective_bits: Some(4.62),
@@ -230,7 +232,7 @@ pub fn cascade(points: usize) -> Report {
         intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),
         analysis: Ok(Analysis {
             targets,
-            layout,
+            model: layout.into(),
             layout_origin: LayoutOrigin::Given,
             bit_weights: Vec::new(),
             tolerance: Tolerance { gain_db: 0.25, gain_pct_of_setting: 0.0, phase_deg: 1.406_25 },

@@ -1,0 +1,131 @@
+//! Listed settings and marks in words.
+
+use super::wording::{exact, joined};
+use crate::control::Word;
+use crate::control::naming::StateKey;
+use crate::run::{Intake, Listed};
+
+/// A series is told from a list by at least so many settings.
+const SHORTEST_SERIES: usize = 5;
+
+/// Where at most this part of a series' settings is absent, they were meant to be there.
+const MOST_ABSENT: f64 = 0.1;
+
+/// "word 7", or "word 7 (3.5 V)" where words are ranks of listed settings.
+pub(super) fn word_name(intake: &Intake, word: Word) -> String {
+    match listed_in_use(intake).and_then(|listed| setting_name(listed, word)) {
+        Some(setting) => format!("word {} ({setting})", word.0),
+        None => format!("word {}", word.0),
+    }
+}
+
+/// The listing where the words are its ranks; `None` where they are bits.
+pub(super) fn listed_in_use(intake: &Intake) -> Option<&Listed> {
+    intake.listed.as_ref().filter(|_| intake.bits == 0)
+}
+
+/// "−16.5 dB", "−3 dB and 45°", "7.5 V", "dial 3".
+pub(super) fn setting_name(listed: &Listed, word: Word) -> Option<String> {
+    let key = listed.keys.get(word.0 as usize)?;
+    let numbers = numbers(key);
+    let parts: Vec<String> = numbers.iter().map(|&(place, value)| named(listed, key, place, value)).collect();
+    Some(joined(&parts))
+}
+
+/// The numbers of a key, each with its place.
+fn numbers(key: &StateKey) -> Vec<(usize, f64)> {
+    match key {
+        StateKey::Setting { gain_db, phase_deg } => [*gain_db, *phase_deg]
+            .into_iter()
+            .enumerate()
+            .filter_map(|(at, value)| Some((at, value?)))
+            .collect(),
+        StateKey::Marks(marks) => marks.iter().copied().enumerate().collect(),
+        StateKey::Word(word) => vec![(0, f64::from(word.0))],
+        StateKey::Codes(codes) => codes.iter().map(|&code| f64::from(code)).enumerate().collect(),
+    }
+}
+
+fn named(listed: &Listed, key: &StateKey, place: usize, value: f64) -> String {
+    let number = exact(value);
+    match (key, listed.marks.get(place)) {
+        (StateKey::Setting { .. }, _) if place == 0 => format!("{number} dB"),
+        (StateKey::Setting { .. }, _) => format!("{number}°"),
+        (_, Some(mark)) if mark.unit == "°" => format!("{number}°"),
+        (_, Some(mark)) if !mark.unit.is_empty() => format!("{number} {}", mark.unit),
+        (_, Some(mark)) if !mark.label.is_empty() => format!("{} {number}", mark.label),
+        _ => number,
+    }
+}
+
+/// Settings that an otherwise evenly spaced list leaves out.
+pub(super) struct SeriesGaps {
+    /// The spacing, as a reader sees it.
+    pub(super) step: String,
+    /// What is absent, as a reader sees it.
+    pub(super) absent: Vec<String>,
+}
+
+/// What seems to be absent from a list of single numbers: all of their distances are whole multiples of the smallest,
+/// and few numbers fill the gaps. `None` where nothing is, or where the list is no such series.
+pub(super) fn series_gaps(listed: &Listed) -> Option<SeriesGaps> {
+    let all: Vec<Vec<(usize, f64)>> = listed.keys.iter().map(numbers).collect();
+    let first_key = listed.keys.first()?;
+    let place = all.first()?.first()?.0;
+    if all.len() < SHORTEST_SERIES || all.iter().any(|numbers| numbers.len() != 1 || numbers[0].0 != place) {
+        return None;
+    }
+    let mut values: Vec<f64> = all.iter().map(|numbers| numbers[0].1).collect();
+    values.sort_by(f64::total_cmp);
+    let differences = || values.windows(2).map(|pair| pair[1] - pair[0]);
+    let step = differences().min_by(f64::total_cmp).filter(|&step| step > 0.0)?;
+    let whole = |difference: f64| (difference / step - (difference / step).round()).abs() < 1e-6;
+    let filled: f64 = differences().map(|difference| (difference / step).round() - 1.0).sum();
+    if filled < 1.0 || filled > MOST_ABSENT * values.len() as f64 || !differences().all(whole) {
+        return None;
+    }
+    let mut absent = Vec::new();
+    for pair in values.windows(2) {
+        let mut value = pair[0] + step;
+        while value < pair[1] - 0.5 * step {
+            absent.push(named(listed, first_key, place, value));
+            value += step;
+        }
+    }
+    Some(SeriesGaps { step: named(listed, first_key, place, step), absent })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::control::naming::MarkName;
+
+    fn volts(values: &[f64]) -> Listed {
+        Listed {
+            keys: values.iter().map(|&value| StateKey::Marks(vec![value])).collect(),
+            marks: vec![MarkName { label: "v".to_owned(), unit: "V".to_owned() }],
+        }
+    }
+
+    #[test]
+    fn a_setting_is_named_with_its_unit() {
+        assert_eq!(setting_name(&volts(&[0.0, 7.5]), Word(1)).as_deref(), Some("7.5 V"));
+        assert_eq!(setting_name(&volts(&[0.0]), Word(1)), None);
+        let key = |gain_db, phase_deg| StateKey::Setting { gain_db, phase_deg };
+        let listed = Listed { keys: vec![key(Some(-3.0), Some(45.0)), key(None, Some(90.0))], marks: vec![] };
+        assert_eq!(setting_name(&listed, Word(0)).as_deref(), Some("−3 dB and 45°"));
+        assert_eq!(setting_name(&listed, Word(1)).as_deref(), Some("90°"));
+    }
+
+    #[test]
+    fn what_a_series_leaves_out_is_found() {
+        let with_gap: Vec<f64> = (0..45).filter(|k| *k != 15).map(|k| 0.5 * f64::from(k)).collect();
+        let gaps = series_gaps(&volts(&with_gap)).expect("a gap");
+        assert_eq!((gaps.step.as_str(), gaps.absent), ("0.5 V", vec!["7.5 V".to_owned()]));
+        for no_gap in
+            [vec![0.0, 1.0, 2.0, 3.0, 4.0], vec![0.0, 1.0, 3.0, 7.0, 15.0], vec![0.0, 1.0, 2.3, 3.0, 4.0]]
+        {
+            assert!(series_gaps(&volts(&no_gap)).is_none(), "{no_gap:?}");
+        }
+    }
+}
