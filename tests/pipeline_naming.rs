@@ -3,6 +3,7 @@
 mod folder;
 
 use folder::{Folder, path, report, sweep, told, whole};
+use std::fmt::Write;
 use sweepfold::control::naming::{NameStyle, StateKey};
 use sweepfold::control::{Setting, Word};
 use sweepfold::pipeline::in_turn::{self, Source};
@@ -91,7 +92,7 @@ fn captured_backwards() -> (Folder, String) {
     let mut index = "file,word\n".to_owned();
     let folder = (0..32).fold(Folder::default(), |folder, place| {
         let word = 31 - place;
-        index.push_str(&format!("capture{place}.s2p,{word}\n"));
+        writeln!(index, "capture{place}.s2p,{word}").expect("a string takes it");
         folder.with(&format!("capture{place}.s2p"), sweep(word))
     });
     (folder, index)

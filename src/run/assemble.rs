@@ -26,8 +26,8 @@ impl Offer {
 
     /// Whether a file may be an index beside the files, by its name and size, so that its text is to be offered too.
     pub fn may_be_index(path: &str, bytes: u64) -> bool {
-        let lower = path.to_ascii_lowercase();
-        bytes <= Self::LARGEST_INDEX_BYTES && (lower.ends_with(".csv") || lower.ends_with(".txt"))
+        let ending = path.rsplit_once('.').map(|(_, ending)| ending.to_ascii_lowercase());
+        bytes <= Self::LARGEST_INDEX_BYTES && matches!(ending.as_deref(), Some("csv" | "txt"))
     }
 }
 
