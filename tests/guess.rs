@@ -234,3 +234,34 @@ fn the_reason_reads_as_sentences() {
          its field and is taken to be inverted. Bit 1 changes nothing; it is put where it does the least harm."
     );
 }
+
+/// Two attenuators in cascade, 0.5 to 16 dB each, and a phase shifter above them.
+#[test]
+fn two_parts_of_one_kind_in_cascade_are_two_fields() {
+    let gains = [0.5, 1.0, 2.0, 4.0, 8.0, 16.0].map(|db| MeasuredBit { gain_db: -1.02 * db, phase_deg: 0.4 });
+    let phases = [22.5, 45.0, 90.0].map(|deg| MeasuredBit { gain_db: 0.02, phase_deg: -deg });
+    let bits: Vec<MeasuredBit> = gains.into_iter().chain(gains).chain(phases).collect();
+    let guess = guess(&bits).expect("a layout");
+    assert_eq!(guess.layout.check(), Ok(()));
+    let found: Vec<(Quantity, u8, usize, f64)> = guess
+        .layout
+        .fields
+        .iter()
+        .map(|field| (field.quantity, field.bits[0].position, field.bits.len(), field.step))
+        .collect();
+    assert_eq!(found, [(Gain, 0, 6, 0.5), (Gain, 6, 6, 0.5), (Phase, 12, 3, 22.5)]);
+    assert!(
+        guess.reason.contains("Bits 0 to 5 ") && guess.reason.contains("Bits 6 to 11 "),
+        "{}",
+        guess.reason
+    );
+}
+
+/// One bad bit, or one left out, makes no second part of a single series: the layout has to be given.
+#[test]
+fn one_bad_bit_does_not_make_a_second_part() {
+    for sizes in [[0.5, 1.0, 2.0, 6.5, 8.0], [0.5, 1.0, 2.0, 8.0, 16.0]] {
+        let bits = sizes.map(|db| MeasuredBit { gain_db: -db, phase_deg: 0.1 });
+        assert!(matches!(guess(&bits), Err(GuessError::NotDoubling { .. })), "{sizes:?}");
+    }
+}

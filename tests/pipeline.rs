@@ -257,3 +257,26 @@ fn the_digest_follows_contents_alone() {
     let changed = whole().with(&path(9), sweep(9).replace("! word", "!  word"));
     assert_ne!(digest(&whole()), digest(&changed));
 }
+
+/// Two attenuators in cascade, 1 and 2 dB each: sixteen words for seven settings.
+#[test]
+fn two_parts_of_one_kind_in_cascade_are_understood() {
+    let sweep = |word: u32| {
+        let gain_db = -6.0 - f64::from((word & 3) + (word >> 2));
+        let rows = (0..4).map(|point| format!("{point}e9 -20 0 {gain_db} 0 {gain_db} 0 -20 0\n"));
+        format!("# Hz S DB R 50\n{}", rows.collect::<String>())
+    };
+    let folder =
+        (0..16).fold(Folder::default(), |folder, word| folder.with(&format!("{word:04b}.s2p"), sweep(word)));
+    let report = report(&folder, Settings::default(), 2);
+    let analysis = report.analysis.expect("analysed");
+    let layout = analysis.layout().expect("bits");
+    assert_eq!(
+        layout.fields.iter().map(|field| (field.step, field.bits.len())).collect::<Vec<_>>(),
+        [(1.0, 2); 2]
+    );
+    let gains: Vec<f64> = analysis.targets.iter().map(|target| target.setting.gain_db).collect();
+    assert_eq!(gains, [0.0, -1.0, -2.0, -3.0, -4.0, -5.0, -6.0]);
+    assert_eq!(analysis.frequencies[0].chosen.within_both_pct, 100.0);
+    assert!(analysis.frequencies[0].nominal.expect("scored").rms_gain_error_db < 1e-9);
+}

@@ -1,6 +1,8 @@
 //! The layout of a control word: which bits set gain or phase, in what steps and in which direction.
 
+use super::model::smallest_difference;
 use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
 
 /// A control word: an unsigned integer whose bit 0 is the least significant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -57,6 +59,10 @@ pub struct Field {
     pub step: f64,
     /// What a larger code does.
     pub direction: Direction,
+    /// Where the codes are not evenly spaced: the value of every code in dB or degrees, code 0 first, counted in the
+    /// field's direction. Only the differences to code 0 matter. The step then stands for nothing but itself.
+    #[serde(default)]
+    pub levels: Option<Vec<f64>>,
 }
 
 impl Field {
@@ -69,7 +75,7 @@ impl Field {
         direction: Direction,
     ) -> Self {
         let bits = (lowest_bit..lowest_bit + count).map(|position| FieldBit { position, inverted: false });
-        Self { quantity, bits: bits.collect(), step, direction }
+        Self { quantity, bits: bits.collect(), step, direction, levels: None }
     }
 
     /// The number of codes, 2^bits.
@@ -95,7 +101,17 @@ impl Field {
 
     /// The nominal value of a code in dB or degrees, relative to code 0.
     pub fn nominal(&self, code: u32) -> f64 {
-        self.direction.sign() * self.step * f64::from(code)
+        let Some(levels) = &self.levels else { return self.direction.sign() * self.step * f64::from(code) };
+        let level = |code: usize| levels.get(code).copied().unwrap_or(f64::NAN);
+        self.direction.sign() * (level(code as usize) - level(0))
+    }
+
+    /// The smallest difference between the values of two codes, in dB or degrees: the step, or less where the codes are
+    /// not evenly spaced.
+    fn finest_step(&self) -> f64 {
+        let uneven =
+            self.levels.as_ref().and_then(|levels| smallest_difference(levels.clone(), self.quantity));
+        uneven.unwrap_or(self.step)
     }
 }
 
@@ -135,6 +151,15 @@ pub enum LayoutError {
     EmptyField,
     /// A step that is not a positive finite number.
     BadStep(f64),
+    /// A field's list of code values has not as many as it has codes.
+    LevelCount {
+        /// Values listed.
+        levels: usize,
+        /// Codes of the field.
+        codes: u32,
+    },
+    /// A code's value is not a finite number.
+    BadLevel(f64),
     /// More bits than the tool supports.
     TooManyBits(usize),
 }
@@ -146,6 +171,10 @@ impl std::fmt::Display for LayoutError {
             Self::BitUnused(bit) => write!(f, "Bit {bit} is given to no field."),
             Self::EmptyField => write!(f, "A field has no bits."),
             Self::BadStep(step) => write!(f, "A step must be a positive number, not {step}."),
+            Self::LevelCount { levels, codes } => {
+                write!(f, "A field of {codes} codes needs as many values, not {levels}.")
+            }
+            Self::BadLevel(level) => write!(f, "The value of a code must be a number, not {level}."),
             Self::TooManyBits(bits) => write!(f, "{bits} bits are more than the 16 that are supported."),
         }
     }
@@ -170,6 +199,14 @@ impl Layout {
             }
             if !(field.step.is_finite() && field.step > 0.0) {
                 return Err(LayoutError::BadStep(field.step));
+            }
+            if let Some(levels) = &field.levels {
+                if levels.len() != field.codes() as usize {
+                    return Err(LayoutError::LevelCount { levels: levels.len(), codes: field.codes() });
+                }
+                if let Some(&level) = levels.iter().find(|level| !level.is_finite()) {
+                    return Err(LayoutError::BadLevel(level));
+                }
             }
             for bit in &field.bits {
                 if usize::from(bit.position) >= bits {
@@ -217,12 +254,13 @@ impl Layout {
 
     /// The smallest step of the fields of one quantity, in dB or degrees.
     pub fn finest_step(&self, quantity: Quantity) -> Option<f64> {
-        self.of(quantity).map(|field| field.step).min_by(f64::total_cmp)
+        self.of(quantity).map(Field::finest_step).min_by(f64::total_cmp)
     }
 
     /// Every nominal setting in address order: the highest gain first, and for each gain the phase codes
     /// ascending. With one gain and one phase field the index is gain index × phase codes + phase code, which is
-    /// the address rule of the memory images.
+    /// the address rule of the memory images. Where several fields set one quantity, a setting that several words make
+    /// is a target once, and the lowest of these words is its nominal one.
     pub fn targets(&self) -> Vec<Target> {
         let gains = self.combinations(Quantity::Gain, |a, b| b.total_cmp(&a));
         let phases = self.combinations(Quantity::Phase, |a, b| a.abs().total_cmp(&b.abs()));
@@ -253,7 +291,25 @@ impl Layout {
                 .collect();
         }
         all.sort_by(|a, b| order(a.0, b.0).then(a.1.cmp(&b.1)));
-        all
+        if self.of(quantity).count() < 2 {
+            return all;
+        }
+        // Sums of steps that are no binary fractions differ in the last place, so they are compared in whole 1e-7.
+        let place = |value: f64| match quantity {
+            Quantity::Gain => (value * 1e7).round(),
+            Quantity::Phase => (value.rem_euclid(360.0) * 1e7).round() % 3.6e9,
+        };
+        let mut distinct: Vec<(f64, u32)> = Vec::with_capacity(all.len());
+        let mut seen: HashMap<u64, usize> = HashMap::new();
+        for (value, bits) in all {
+            // Adding zero makes −0 and 0 one place.
+            let index = *seen.entry((place(value) + 0.0).to_bits()).or_insert(distinct.len());
+            match distinct.get_mut(index) {
+                Some(kept) => kept.1 = kept.1.min(bits),
+                None => distinct.push((value, bits)),
+            }
+        }
+        distinct
     }
 }
 
@@ -296,6 +352,44 @@ mod tests {
         let layout = Layout { fields: vec![Field::contiguous(Quantity::Gain, 0, 3, 1.0, Direction::Up)] };
         let gains: Vec<f64> = layout.targets().iter().map(|target| target.setting.gain_db).collect();
         assert_eq!(gains, [7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0, 0.0]);
+    }
+
+    /// Two attenuators in cascade: 0 to 3 dB and 0 to 6 dB in whole steps make ten settings of sixteen words.
+    #[test]
+    fn a_setting_that_several_words_make_is_one_target() {
+        let two = |second_step| Layout {
+            fields: vec![
+                Field::contiguous(Quantity::Gain, 0, 2, 1.0, Direction::Down),
+                Field::contiguous(Quantity::Gain, 2, 2, second_step, Direction::Down),
+            ],
+        };
+        let targets = two(2.0).targets();
+        let gains: Vec<f64> = targets.iter().map(|target| target.setting.gain_db).collect();
+        assert_eq!(gains, (0..10).map(|db| -f64::from(db)).collect::<Vec<_>>());
+        // 2 dB is word 2 (2 + 0) and word 4 (0 + 2).
+        assert_eq!(targets[2].nominal_word, Some(Word(2)));
+        // Without overlap every word has its own.
+        assert_eq!(two(4.0).targets().len(), 16);
+    }
+
+    #[test]
+    fn codes_may_have_values_of_their_own() {
+        let mut layout =
+            Layout { fields: vec![Field::contiguous(Quantity::Gain, 0, 2, 1.0, Direction::Down)] };
+        layout.fields[0].levels = Some(vec![1.0, 1.7, 4.0, 7.0]);
+        assert_eq!(layout.check(), Ok(()));
+        let gains: Vec<f64> = (0..4).map(|word| layout.nominal(Word(word)).gain_db).collect();
+        for (gain, expected) in gains.iter().zip([0.0, -0.7, -3.0, -6.0]) {
+            assert!((gain - expected).abs() < 1e-12);
+        }
+        assert!((layout.finest_step(Quantity::Gain).expect("a step") - 0.7).abs() < 1e-12);
+        layout.fields[0].levels = Some(vec![0.0, 1.0, 2.0]);
+        assert_eq!(layout.check(), Err(LayoutError::LevelCount { levels: 3, codes: 4 }));
+        layout.fields[0].levels = Some(vec![0.0, f64::NAN, 1.0, 2.0]);
+        assert!(matches!(layout.check(), Err(LayoutError::BadLevel(_))));
+        let old =
+            r#"{"quantity":"gain","bits":[{"position":0,"inverted":false}],"step":1.0,"direction":"down"}"#;
+        assert_eq!(serde_json::from_str::<Field>(old).expect("an older file").levels, None);
     }
 
     #[test]

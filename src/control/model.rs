@@ -172,9 +172,11 @@ fn value(setting: Setting, quantity: Quantity) -> f64 {
 
 /// The smallest difference between distinct values, phases on the circle; `None` where all are one. What differs by
 /// less than 1e-9 is one value.
-fn smallest_difference(mut values: Vec<f64>, quantity: Quantity) -> Option<f64> {
+pub(super) fn smallest_difference(mut values: Vec<f64>, quantity: Quantity) -> Option<f64> {
     if quantity == Quantity::Phase {
-        values.iter_mut().for_each(|phase| *phase = phase.rem_euclid(360.0));
+        for phase in &mut values {
+            *phase = phase.rem_euclid(360.0);
+        }
     }
     values.sort_by(f64::total_cmp);
     let closing = match (quantity, values.first(), values.last()) {

@@ -294,8 +294,13 @@ fn parse_positions(text: &str) -> Result<Vec<u8>, String> {
 
 fn listen_layout(app: &Handle) {
     dom::on_id("layout-add", "click", |_| {
-        let field =
-            Field { quantity: Quantity::Gain, bits: Vec::new(), step: 1.0, direction: Direction::Down };
+        let field = Field {
+            quantity: Quantity::Gain,
+            bits: Vec::new(),
+            step: 1.0,
+            direction: Direction::Down,
+            levels: None,
+        };
         dom::append(&by_id::<Element>("layout-fields"), &layout_row(&field));
     });
     let handle = app.clone();
@@ -438,6 +443,7 @@ fn layout_in_form() -> Result<Layout, String> {
                 .parse()
                 .map_err(|_| format!("“{step}” is not a step; write a number such as 0.5."))?,
             direction: if choice(4) == 1 { Direction::Down } else { Direction::Up },
+            levels: None,
         });
     }
     let layout = Layout { fields };

@@ -107,11 +107,11 @@ pub fn show(shown: &Shown) {
     dom::set_text("missing", &named("Word", "Words", &words, MISSING_SHOWN));
 
     dom::show("layout-block", !report.intake.states.is_empty());
-    if let Ok(analysis) = &report.analysis {
-        if let Some(layout) = analysis.layout() {
-            forms::show_layout(layout);
-            draw_weights(analysis, layout);
-        }
+    if let Ok(analysis) = &report.analysis
+        && let Some(layout) = analysis.layout()
+    {
+        forms::show_layout(layout);
+        draw_weights(analysis, layout);
     }
     let has_bits = report.analysis.as_ref().is_ok_and(|analysis| analysis.layout().is_some());
     dom::show("weights-figure", has_bits);

@@ -24,6 +24,8 @@ pub struct Image {
 pub enum ImageRefused {
     /// More than one field sets the same quantity, so that one setting has several codes and no address.
     SeveralFields(Quantity),
+    /// The codes of a field have values of their own, so that no step leads from one address to the next.
+    UnevenField(Quantity),
     /// The table does not serve every nominal setting exactly once.
     NotAllSettings {
         /// Settings that the layout has.
@@ -49,6 +51,13 @@ impl std::fmt::Display for ImageRefused {
                     f,
                     "No memory image: more than one field sets {name}, so a setting has no single address."
                 )
+            }
+            Self::UnevenField(quantity) => {
+                let name = match quantity {
+                    Quantity::Gain => "gain",
+                    Quantity::Phase => "phase",
+                };
+                write!(f, "No memory image: the codes of the {name} field are not evenly spaced.")
             }
             Self::NotAllSettings { settings, filled } => {
                 write!(f, "No memory image: the table fills {filled} of the layout's {settings} settings.")
@@ -126,6 +135,9 @@ impl Axis {
         };
         if fields.next().is_some() {
             return Err(ImageRefused::SeveralFields(quantity));
+        }
+        if field.levels.is_some() {
+            return Err(ImageRefused::UnevenField(quantity));
         }
         let codes = field.codes();
         Ok(Self { codes: codes as usize, step: field.step, highest: field.nominal(codes - 1).max(0.0) })

@@ -102,6 +102,9 @@ const MOST_ALIKE: usize = 8;
 ///   a lone 180° bit. A bit near 180° has no sign and no vote. A bit of the other sign is taken to be inverted.
 /// * Bits that move gain and phase alike (within a ratio of three) are tried as the other kind where the plain
 ///   reading is no doubling series or leaves such a bit alone in a field. Exactly equal parts count as gain.
+/// * Bits of one kind that are no doubling series may be two, of parts in cascade: the bits from some position up and
+///   those below, each a series of at least two bits without gaps and with a usual step, and their ranges overlapping.
+///   A reading with one series of each kind is preferred.
 /// * Idle bits fill the gaps of a series, the idle bit nearest to its neighbours first. What is left becomes the least
 ///   significant bit of the field whose bits stand nearest, where a bit that does nothing does the least harm.
 pub fn guess(bits: &[MeasuredBit]) -> Result<Guess, GuessError> {
@@ -183,7 +186,7 @@ fn fitting_series(live: &[Live], idle: usize) -> Result<Vec<Series>, GuessError>
         }
         let series = series_of(&bits, idle).ok()?;
         let lonely = series.iter().filter(|series| series.is_one_unclear_bit(&bits)).count();
-        Some(((lonely, choice.count_ones(), choice), series))
+        Some(((lonely, series.len(), choice.count_ones(), choice), series))
     });
     match turned.min_by_key(|(cost, _)| *cost) {
         Some((_, series)) => Ok(series),
@@ -199,7 +202,7 @@ impl Series {
     }
 }
 
-/// One series for each kind that has bits, gaps for at most `idle` bits among them.
+/// One series for each kind that has bits, or two where one does not fit, gaps for at most `idle` bits among them.
 fn series_of(live: &[Live], idle: usize) -> Result<Vec<Series>, GuessError> {
     let mut found = Vec::new();
     let mut spare = idle;
@@ -215,10 +218,13 @@ fn series_of(live: &[Live], idle: usize) -> Result<Vec<Series>, GuessError> {
         if weights.is_empty() {
             continue;
         }
-        let series =
-            Series::fit(quantity, &weights, spare).ok_or_else(|| not_doubling(quantity, &weights))?;
-        spare -= series.gaps().len();
-        found.push(series);
+        if let Some(series) = Series::fit(quantity, &weights, spare) {
+            spare -= series.gaps().len();
+            found.push(series);
+        } else {
+            let pair = Series::fit_two(quantity, &weights);
+            found.extend(pair.ok_or_else(|| not_doubling(quantity, &weights))?);
+        }
     }
     Ok(found)
 }
@@ -249,6 +255,7 @@ fn with_idle_bits(series: &[Series], idle: &[u8]) -> Vec<Field> {
                 bits: bits.into_iter().flatten().collect(),
                 step: series.step,
                 direction: series.direction,
+                levels: None,
             }
         })
         .collect();

@@ -10,7 +10,11 @@ pub(super) fn reason(layout: &Layout, series: &[Series], evidence: &[BitEvidence
         .fields
         .iter()
         .filter_map(|field| {
-            let series = series.iter().find(|series| series.quantity == field.quantity)?;
+            let of_this_field = |series: &&Series| {
+                let bit = series.bits.first().map(|bit| bit.position);
+                field.bits.iter().any(|own| Some(own.position) == bit)
+            };
+            let series = series.iter().find(of_this_field)?;
             Some(of_field(field, series))
         })
         .collect();

@@ -74,6 +74,37 @@ impl Series {
         Some(Self { quantity, bits, fitted_step: fit.step, step, direction })
     }
 
+    /// Fits two series, the bits below some position and the others. So that one bad bit of a single series is not
+    /// taken for the start of a second one, each must have two bits and a usual step, and the finer must reach into the
+    /// coarser.
+    pub(super) fn fit_two(quantity: Quantity, weights: &[(u8, f64)]) -> Option<[Self; 2]> {
+        let mut by_position = weights.to_vec();
+        by_position.sort_by_key(|(position, _)| *position);
+        let fits = |part: &[(u8, f64)]| {
+            Self::fit(quantity, part, 0).filter(|series| usual_step(quantity, series.fitted_step).is_some())
+        };
+        let splits = (2..by_position.len().saturating_sub(1)).filter_map(|split| {
+            let (low, high) = by_position.split_at(split);
+            let pair = [fits(low)?, fits(high)?];
+            let range =
+                |series: &Self| (series.fitted_step, series.fitted_step * place_value(series.places() - 1));
+            let ((low_from, low_to), (high_from, high_to)) = (range(&pair[0]), range(&pair[1]));
+            let overlap = low_from.max(high_from) <= low_to.min(high_to) * 1.25;
+            overlap.then_some(pair)
+        });
+        let off = |pair: &[Self; 2]| {
+            let off = |series: &Self| {
+                let octaves = series
+                    .bits
+                    .iter()
+                    .map(|bit| (bit.size / place_value(bit.place) / series.fitted_step).log2());
+                octaves.map(f64::abs).fold(0.0, f64::max)
+            };
+            off(&pair[0]).max(off(&pair[1]))
+        };
+        splits.min_by(|a, b| off(a).total_cmp(&off(b)))
+    }
+
     /// The number of places, gaps included.
     pub(super) fn places(&self) -> usize {
         self.bits.last().map_or(0, |bit| bit.place + 1)
