@@ -3,7 +3,7 @@
 use super::protocol::Ticket;
 use crate::control::Word;
 use crate::control::naming;
-use crate::run::{FileFault, FileReport, Intake, Offer, assemble};
+use crate::run::{FileFault, FileReport, Intake, Offer, State, assemble};
 use std::collections::VecDeque;
 
 /// Files of one request: enough to keep several reads under way, few enough for a lively progress bar.
@@ -32,6 +32,23 @@ impl Reading {
     pub fn new(source: &str, mut offers: Vec<Offer>, workers: usize) -> Self {
         offers.sort_by(|a, b| naming::natural_order(&a.path, &b.path));
         let (words, naming) = read_names(&offers);
+        Self::queued(source, naming, offers, words, workers)
+    }
+
+    /// The same where the words are known and the names need not be read.
+    pub fn with_words(source: &str, mut offers: Vec<(Offer, Word)>, naming: &str, workers: usize) -> Self {
+        offers.sort_by(|a, b| naming::natural_order(&a.0.path, &b.0.path));
+        let (offers, words) = offers.into_iter().map(|(offer, word)| (offer, Some(word))).unzip();
+        Self::queued(source, naming.to_owned(), offers, words, workers)
+    }
+
+    fn queued(
+        source: &str,
+        naming: String,
+        offers: Vec<Offer>,
+        words: Vec<Option<Word>>,
+        workers: usize,
+    ) -> Self {
         let tickets: Vec<Ticket> = offers
             .iter()
             .enumerate()
@@ -122,6 +139,17 @@ impl Reading {
     /// Whether a file is held by a worker.
     pub fn was_read_by(&self, file: usize, worker: usize) -> bool {
         self.reader[file] == Some(worker)
+    }
+
+    /// The positions of the states whose files each of `workers` workers holds.
+    pub fn states_by_worker(&self, states: &[State], workers: usize) -> Vec<Vec<usize>> {
+        let mut held = vec![Vec::new(); workers];
+        for (position, state) in states.iter().enumerate() {
+            if let Some(positions) = self.reader[state.file].and_then(|worker| held.get_mut(worker)) {
+                positions.push(position);
+            }
+        }
+        held
     }
 
     /// Files read, of all that are to be read.
