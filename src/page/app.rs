@@ -3,6 +3,7 @@
 use super::carrier::{Carrier, Delivery};
 use super::dom;
 use super::files::{self, Drop, Dropped, Source};
+use super::run_file::{self, WordOffer};
 use super::{forms, printing, saving, strip, view_came_in, view_plane, view_sheet, view_words};
 use crate::control::{Word, naming};
 use crate::demo;
@@ -154,6 +155,14 @@ async fn take_files(app: &Handle, dropped: Dropped) {
             None => return show_failure("Nothing was dropped that this page can read."),
         }
     }
+    if let [only] = files.as_slice()
+        && run_file::is_run_file(only)
+    {
+        return match run_file::open(only).await {
+            Ok(words) => begin_run_file(app, &only.path, words, new_settings.unwrap_or_default()),
+            Err(reason) => show_failure(&format!("{}: {reason}", only.path)),
+        };
+    }
     let offers = files.iter().map(|offered| Offer {
         path: offered.path.clone(),
         #[expect(
@@ -184,6 +193,26 @@ fn begin(app: &Handle, name: &str, offers: Vec<Offer>, sources: Vec<Source>, set
     let mut paired: Vec<(Offer, Source)> = offers.into_iter().zip(sources).collect();
     paired.sort_by(|a, b| naming::natural_order(&a.0.path, &b.0.path));
     let (offers, sources): (Vec<Offer>, Vec<Source>) = paired.into_iter().unzip();
+    start_run(app, sources, settings, |settings, workers| Conductor::new(name, offers, settings, workers));
+}
+
+/// Begins a run whose words come from one file.
+fn begin_run_file(app: &Handle, name: &str, mut words: Vec<WordOffer>, settings: Settings) {
+    words.sort_by(|a, b| naming::natural_order(&a.0.path, &b.0.path));
+    let (offers, sources): (Vec<(Offer, Word)>, Vec<Source>) =
+        words.into_iter().map(|(offer, word, source)| ((offer, word), source)).unzip();
+    let said = format!("The words are those that “{name}” gives.");
+    start_run(app, sources, settings, |settings, workers| {
+        Conductor::with_words(name, offers, &said, settings, workers)
+    });
+}
+
+fn start_run(
+    app: &Handle,
+    sources: Vec<Source>,
+    settings: Settings,
+    conductor: impl FnOnce(Settings, usize) -> Conductor,
+) {
     {
         let mut state = app.borrow_mut();
         state.run += 1;
@@ -196,7 +225,7 @@ fn begin(app: &Handle, name: &str, offers: Vec<Offer>, sources: Vec<Source>, set
         state.started_ms = dom::now_ms();
     }
     let workers = start_carriers(app);
-    app.borrow_mut().conductor = Some(Conductor::new(name, offers, settings, workers));
+    app.borrow_mut().conductor = Some(conductor(settings, workers));
     show_message(None);
     forms::show_settings(app);
     pump(app);

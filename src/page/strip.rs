@@ -2,8 +2,7 @@
 
 use super::app::{self, Handle, Shown};
 use super::{canvas, dom};
-use crate::chart::{Plot, StripData, strip};
-use crate::pipeline::Analysis;
+use crate::export::plots;
 use crate::sheet::wording::{frequency, percent};
 use std::cell::Cell;
 use std::rc::Rc;
@@ -89,7 +88,9 @@ pub fn show(app: &Handle, shown: &Shown) {
     let Ok(analysis) = &shown.report.analysis else { return dom::show("strip", false) };
     dom::show("strip", true);
     let grid = &shown.report.intake.frequency_hz;
-    let plot = draw(grid, analysis);
+    let plot = canvas::draw("strip-canvas", |pad| {
+        plots::strip(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
+    });
     app.borrow_mut().strip_plot = plot;
     let chosen_hz = grid[analysis.service.index];
     let share = analysis.frequencies[analysis.service.index].chosen.within_both_pct;
@@ -104,17 +105,4 @@ pub fn show(app: &Handle, shown: &Shown) {
         "strip-caption",
         &format!("Share of settings that the chosen words serve within tolerance. Now at {said}."),
     );
-}
-
-fn draw(grid: &[f64], analysis: &Analysis) -> Option<Plot> {
-    let share: Vec<Option<f64>> =
-        analysis.frequencies.iter().map(|at| Some(at.chosen.within_both_pct)).collect();
-    let data = StripData {
-        name: "Chosen words within tolerance",
-        frequency_hz: grid,
-        share_pct: &share,
-        cursor_hz: Some(grid[analysis.service.index]),
-        design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
-    };
-    canvas::draw("strip-canvas", |pad| strip(&mut pad.surface, pad.frame, pad.theme, &data))
 }

@@ -3,8 +3,7 @@
 use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
 use super::{canvas, forms};
-use crate::chart::{BitMark, bit_weights};
-use crate::control::Word;
+use crate::export::plots;
 use crate::pipeline::{Analysis, LayoutOrigin, Progress, Stage};
 use crate::sheet::wording::{bytes, counted, named, whole};
 use web_sys::Element;
@@ -123,26 +122,9 @@ fn layout_origin(analysis: Option<&Analysis>) -> String {
 }
 
 fn draw_weights(analysis: &Analysis) {
-    let bits: Vec<BitMark> = analysis
-        .bit_weights
-        .iter()
-        .zip(0..)
-        .map(|(weight, bit)| {
-            // What the layout says that this bit alone does to the zero word.
-            let (layout, zero) = (&analysis.layout, analysis.layout.zero_word().0);
-            let (with, without) =
-                (layout.nominal(Word(zero | 1 << bit)), layout.nominal(Word(zero & !(1 << bit))));
-            let measured = |value| Some(value).filter(|_| weight.pairs > 0);
-            BitMark {
-                bit,
-                nominal_gain_db: with.gain_db - without.gain_db,
-                gain_db: measured(weight.gain_db),
-                nominal_phase_deg: with.phase_deg - without.phase_deg,
-                phase_deg: measured(weight.phase_deg),
-            }
-        })
-        .collect();
-    canvas::draw("weights-canvas", |pad| bit_weights(&mut pad.surface, pad.frame, pad.theme, &bits));
+    canvas::draw("weights-canvas", |pad| {
+        plots::bit_weights(&mut pad.surface, pad.frame, pad.theme, analysis)
+    });
     let caption = "What each bit does, the median over the design band: nominal against measured.";
     dom::set_text("weights-caption", caption);
 }

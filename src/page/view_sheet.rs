@@ -2,7 +2,8 @@
 
 use super::app::{self, Handle, Shown};
 use super::canvas::{self, Medium};
-use super::{dom, view_plane, view_words};
+use super::{dom, view_words};
+use crate::export::plots;
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::{CAUTIONS, NoteKind, Sheet};
 use std::rc::Rc;
@@ -143,13 +144,12 @@ fn each_plot(mut draw: impl FnMut(&str, &HtmlCanvasElement)) {
 }
 
 fn draw_one(name: &str, element: &HtmlCanvasElement, report: &Report, analysis: &Analysis) {
-    match name {
-        "plane" => {
-            canvas::draw_on(element, Medium::Paper, |pad| view_plane::draw_plane(pad, report, analysis))
-        }
-        "errors" => {
-            canvas::draw_on(element, Medium::Paper, |pad| view_words::draw_errors(pad, report, analysis))
-        }
-        _ => canvas::draw_on(element, Medium::Paper, |pad| view_words::draw_share(pad, report, analysis)),
-    };
+    canvas::draw_on(element, Medium::Paper, |pad| {
+        let draw = match name {
+            "plane" => plots::plane,
+            "errors" => plots::errors,
+            _ => plots::share,
+        };
+        draw(&mut pad.surface, pad.frame, pad.theme, report, analysis)
+    });
 }
