@@ -10,7 +10,6 @@ use sweepfold::demo::{Part, attenuator};
 use sweepfold::export::{ExportRefused, RunArchive};
 use sweepfold::npz::{NpzError, ReadAt, RunFile, RunWriter, open};
 use sweepfold::pipeline::in_turn::{self, Source};
-use sweepfold::pipeline::protocol::{Parameters, Reply, Request};
 use sweepfold::pipeline::{Conductor, Report, Settings, Share};
 use sweepfold::run::Offer;
 
@@ -64,25 +63,7 @@ fn part_files() -> Folder {
 
 /// The run's file, as the page makes it from what its workers hold.
 fn archive(conductor: &Conductor, shares: &mut [Share]) -> Vec<u8> {
-    let report = conductor.report().expect("complete");
-    let states = &report.intake.states;
-    let mut parameters: Vec<Option<Parameters>> = vec![None; states.len()];
-    for (share, positions) in shares.iter_mut().zip(conductor.states_by_worker()) {
-        let files = positions.iter().map(|&position| states[position].file).collect();
-        let Reply::Parameters(kept) = share.answer(Request::Parameters { files }) else {
-            panic!("a worker gives what it holds")
-        };
-        for (position, kept) in positions.into_iter().zip(kept) {
-            parameters[position] = Some(kept);
-        }
-    }
-    let mut archive = RunArchive::new(report).expect("a run");
-    let mut middle = Vec::new();
-    for state in &parameters {
-        middle.extend(archive.push(state.as_ref().expect("held by a worker")).expect("written"));
-    }
-    let parts = archive.finish().expect("finished");
-    [parts.head, middle, parts.tail].concat()
+    RunArchive::in_turn(conductor, shares).expect("a file")
 }
 
 /// The run that a file holds, taken through the whole path.

@@ -2,8 +2,8 @@
 
 use super::refused::ExportRefused;
 use crate::npz::{Parts, RunWriter};
-use crate::pipeline::Report;
-use crate::pipeline::protocol::Parameters;
+use crate::pipeline::protocol::{Parameters, Reply, Request};
+use crate::pipeline::{Conductor, Report, Share};
 use num_complex::{Complex32, Complex64};
 
 /// A run's file while it is written, one state after the other in the order of the report's states.
@@ -39,5 +39,28 @@ impl RunArchive {
     /// What stands before and after the states, once all have been pushed.
     pub fn finish(self) -> Result<Parts, ExportRefused> {
         self.writer.finish().map_err(ExportRefused::Npz)
+    }
+
+    /// The whole file of a complete run whose workers are at hand, as [`crate::pipeline::in_turn`] leaves them.
+    pub fn in_turn(conductor: &Conductor, shares: &mut [Share]) -> Result<Vec<u8>, ExportRefused> {
+        let report = conductor.report().ok_or(ExportRefused::NotFetched)?;
+        let states = &report.intake.states;
+        let mut parameters: Vec<Option<Parameters>> = vec![None; states.len()];
+        for (share, positions) in shares.iter_mut().zip(conductor.states_by_worker()) {
+            let files = positions.iter().map(|&position| states[position].file).collect();
+            let Reply::Parameters(kept) = share.answer(Request::Parameters { files }) else {
+                return Err(ExportRefused::NotFetched);
+            };
+            for (position, kept) in positions.into_iter().zip(kept) {
+                parameters[position] = Some(kept);
+            }
+        }
+        let mut archive = Self::new(report)?;
+        let mut middle = Vec::new();
+        for state in &parameters {
+            middle.extend(archive.push(state.as_ref().ok_or(ExportRefused::NotFetched)?)?);
+        }
+        let Parts { head, tail } = archive.finish()?;
+        Ok([head, middle, tail].concat())
     }
 }

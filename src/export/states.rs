@@ -43,7 +43,8 @@ pub(super) fn make(
             100.0 * error.vector,
             return_loss_db(reflections.s11),
         ] {
-            push_number_cell(&mut text, value);
+            // An empty sum of decibels is −0, which plus 0 is 0.
+            push_number_cell(&mut text, value + 0.0);
         }
         push_number(&mut text, return_loss_db(reflections.s22));
         text.push('\n');
