@@ -1,6 +1,8 @@
 //! Writes a folder of Touchstone files of a made-up part, for tests and for trying the page:
 //! `cargo run --release --example generate -- demo target/rain`.
 
+mod small_runs;
+
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use sweepfold::control::Word;
@@ -15,6 +17,7 @@ parts
   demo             the page's demo: 7 phase and 5 gain bits, 4,096 words
   attenuator       1 to 6 bits from 0.5 dB (6)
   phase-shifter    1 to 7 bits that fill the circle (7)
+  small-runs       the three small runs kept in samples/, one a folder; takes no options
 
 options, with their defaults
   --bits N         bits of an attenuator or a phase shifter
@@ -26,7 +29,7 @@ options, with their defaults
   --format F       RI, MA or DB (RI)
   --help           this text
 
-The folder is made; one that exists must be empty.";
+The folder is made; one that exists must be empty, but for small-runs.";
 
 /// What the command line asks for.
 #[derive(Debug, PartialEq)]
@@ -42,7 +45,11 @@ fn main() -> ExitCode {
         println!("{HELP}");
         return ExitCode::SUCCESS;
     }
-    match order(&arguments).and_then(|order| fill(&order)) {
+    let done = match arguments.as_slice() {
+        [part, folder] if part == "small-runs" => small_runs::write(Path::new(folder)),
+        _ => order(&arguments).and_then(|order| fill(&order)),
+    };
+    match done {
         Ok(summary) => {
             println!("{summary}");
             ExitCode::SUCCESS

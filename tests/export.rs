@@ -6,10 +6,14 @@ use num_complex::Complex64;
 use serde_json::Value;
 use sheet_fixture::{DIGEST, analysis, cascade, failed, intake, phase_error, phase_shifter, tool};
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
-use sweepfold::export::{ChosenAt, ExportRefused, WordTable, exports, make, read_memory_image};
+use sweepfold::export::{
+    ChosenAt, ExportRefused, Needs, WordTable, exports, make, make_with_reflections, read_c_array,
+    read_memory_image,
+};
+use sweepfold::pipeline::protocol::Reflections;
 use sweepfold::pipeline::{ControllerMap, NoAnalysis, Report, Settings, SettingsError};
 use sweepfold::plane::{Score, Tolerance};
-use sweepfold::run::{LeftOut, LeftOutReason};
+use sweepfold::run::{FileFault, LeftOut, LeftOutReason};
 use sweepfold::sheet::Sheet;
 use sweepfold::table::ImageRefused;
 
@@ -155,6 +159,190 @@ fn twelve_bits_take_three_digits_each() {
     assert!(read.iter().enumerate().all(|(address, &word)| word as usize == address ^ 1));
 }
 
+/// The facts and the numbers of the memory image, in C.
+#[test]
+fn a_header_is_the_memory_image_in_c() {
+    let report = phase_shifter();
+    let hex = text("word-table.hex", &report);
+    let facts: Vec<&str> = hex.lines().filter(|line| line.starts_with("//")).collect();
+    assert_eq!(
+        text("word-table.h", &report),
+        format!(
+            "{}\n\
+             #ifndef WORD_TABLE_H\n\
+             #define WORD_TABLE_H\n\
+             \n\
+             #include <stdint.h>\n\
+             \n\
+             #define WORD_TABLE_GAIN_CODES 1\n\
+             #define WORD_TABLE_PHASE_CODES 4\n\
+             \n\
+             static const uint16_t word_table[4] = {{\n    0x0, 0x1, 0x2, 0x3,\n}};\n\
+             \n\
+             #endif\n",
+            facts.join("\n")
+        )
+    );
+}
+
+/// A C compiler is the judge: it takes the header twice without a warning, and prints what the memory image holds.
+#[test]
+fn a_c_compiler_reads_the_header() {
+    let mut report = cascade(3);
+    report.settings.part_name = "Rain */ radar \\".to_owned();
+    report.settings.controller_map = ControllerMap { bus_bit: Vec::new(), inverted: 0x801, reversed: true };
+    let header = text("word-table.h", &report);
+    let expected = read_memory_image(&text("word-table.hex", &report)).expect("an image");
+    assert_eq!(read_c_array(&header).as_ref(), Ok(&expected));
+    assert!(header.is_ascii());
+
+    let folder = std::env::temp_dir().join(format!("word-table-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).expect("a folder");
+    std::fs::write(folder.join("word-table.h"), &header).expect("written");
+    let program = "#include \"word-table.h\"\n#include \"word-table.h\"\n#include <stdio.h>\n\
+                   int main(void)\n{\n    unsigned i;\n\
+                   for (i = 0; i < WORD_TABLE_RAIN_RADAR_GAIN_CODES * WORD_TABLE_RAIN_RADAR_PHASE_CODES; i++)\n\
+                   printf(\"%u\\n\", (unsigned)word_table_rain_radar[i]);\n    return 0;\n}\n";
+    std::fs::write(folder.join("main.c"), program).expect("written");
+    let compiled = std::process::Command::new("cc")
+        .args(["-std=c99", "-Wall", "-Wextra", "-Wpedantic", "-Werror", "-o", "main", "main.c"])
+        .current_dir(&folder)
+        .output()
+        .expect("a C compiler called cc is needed for this test");
+    assert!(compiled.status.success(), "{}", String::from_utf8_lossy(&compiled.stderr));
+    let printed = std::process::Command::new(folder.join("main")).output().expect("it runs").stdout;
+    std::fs::remove_dir_all(&folder).expect("removed");
+    let printed: Vec<u32> = String::from_utf8(printed)
+        .expect("text")
+        .lines()
+        .map(|line| line.parse().expect("a number"))
+        .collect();
+    assert_eq!(printed.len(), 4096);
+    assert_eq!(printed, expected);
+}
+
+/// By hand: the states' phases are 0, 92, 177 and 274 (that is −86) degrees against 0, 90, 180 and 270; a reflection of
+/// 0.1 is a return loss of 20 dB, of 1 it is 0 dB, and none at all has no number.
+#[test]
+fn every_word_is_a_row_with_its_return_losses() {
+    let mut report = phase_shifter();
+    report.intake.paths[1] = "-1,5.s2p".to_owned();
+    // Powers of one half have short numbers.
+    let halves = [Complex64::ONE, Complex64::I, -Complex64::ONE, -Complex64::I];
+    analysis(&mut report).service.transmission = halves.map(|turn| turn / 2.0).to_vec();
+    let reflections =
+        [(0.1, 1.0), (0.01, 0.0), (1.0, 0.1), (0.0, 0.0)].map(|(s11, s22)| Reflections { s11, s22 });
+    let sheet = Sheet::of(&report, &tool());
+    let made =
+        |reflections: &[Reflections]| make_with_reflections("states.csv", &report, &sheet, reflections);
+    let text = String::from_utf8(made(&reflections).expect("a file")).expect("UTF-8");
+    let mut lines = text.lines();
+    assert_eq!(
+        lines.next(),
+        Some(
+            "word,file,nominal_gain_db,nominal_phase_deg,gain_db,phase_deg,gain_error_db,phase_error_deg,\
+             vector_error_pct,return_loss_in_db,return_loss_out_db"
+        )
+    );
+    assert_eq!(lines.next(), Some("0,x_0000.s2p,0,0,0,0,0,0,0,20,0"));
+    let rest: Vec<&str> = lines.collect();
+    assert!(
+        rest[0].starts_with("1,\"'-1,5.s2p\",0,90,0,90,0,0,") && rest[0].ends_with(",40,"),
+        "{}",
+        rest[0]
+    );
+    assert!(
+        rest[1].starts_with("2,x_0002.s2p,0,180,0,180,0,0,") && rest[1].ends_with(",0,20"),
+        "{}",
+        rest[1]
+    );
+    assert!(rest[2].starts_with("3,x_0003.s2p,0,270,0,-90,0,0,") && rest[2].ends_with(",,"), "{}", rest[2]);
+    assert_eq!(rest.len(), 3);
+    assert_eq!(made(&reflections[..3]), Err(ExportRefused::OtherRun));
+    assert_eq!(make("states.csv", &report, &sheet), Err(ExportRefused::NotFetched));
+    assert_eq!(make("run.npz", &report, &sheet), Err(ExportRefused::NotFetched));
+}
+
+/// The error of a word is the one against its own nominal setting, whatever setting it serves.
+#[test]
+fn the_errors_of_states_are_against_their_own_settings() {
+    let mut report = phase_shifter();
+    analysis(&mut report).service.chosen[2].state = 1;
+    let reflections = [Reflections { s11: 0.5, s22: 0.5 }; 4];
+    let made = make_with_reflections("states.csv", &report, &Sheet::of(&report, &tool()), &reflections);
+    let text = String::from_utf8(made.expect("a file")).expect("UTF-8");
+    for (line, error) in text.lines().skip(1).zip(sheet_fixture::PHASE_ERRORS_DEG[1]) {
+        let cells: Vec<f64> = line.split(',').map(|cell| cell.parse().unwrap_or(f64::NAN)).collect();
+        assert!((cells[7] - error).abs() < 1e-9, "{line}");
+        assert!((cells[8] - 100.0 * phase_error(error).vector).abs() < 1e-9, "{line}");
+    }
+}
+
+#[test]
+fn every_finding_is_a_row() {
+    let mut report = phase_shifter();
+    let fault = FileFault { line: Some(3), column: Some(1), message: "“x, y” is no number.".to_owned() };
+    let doubled = LeftOutReason::Doubled { word: Word(2), kept: "x_0002.s2p".to_owned() };
+    report.intake.left_out = [
+        ("=notes.txt", LeftOutReason::NotSParameters),
+        ("broken.s2p", LeftOutReason::Unreadable(fault)),
+        ("again.s2p", doubled),
+    ]
+    .map(|(path, reason)| LeftOut { path: path.to_owned(), reason })
+    .to_vec();
+    report.intake.missing = vec![Word(7)];
+    report.intake.warnings = vec![("Line 1 is odd.".to_owned(), 1), ("The unit is missing.".to_owned(), 4)];
+    assert_eq!(
+        text("findings.csv", &report),
+        "finding,severity,word,file,frequency_hz,detail\n\
+         no S-parameter file,note,,'=notes.txt,,\"Its name does not end like an S-parameter file's (.s2p or .ts). If it \
+         is one, give it that ending and drop the folder again.\"\n\
+         unreadable file,care,,broken.s2p,,\"It could not be read. Line 3, column 1: “x, y” is no number.\"\n\
+         doubled word,care,2,again.s2p,,\"Word 2 is already given by “x_0002.s2p”, which was read first and is used. \
+         Remove whichever of the two is wrong.\"\n\
+         missing word,care,7,,,No usable file gives this word.\n\
+         reader's warning,note,,,,In 1 file: Line 1 is odd.\n\
+         reader's warning,note,,,,In 4 files: The unit is missing.\n"
+    );
+    let clean = text("findings.csv", &phase_shifter());
+    assert_eq!(clean, "finding,severity,word,file,frequency_hz,detail\n");
+}
+
+/// Plots are drawings of lines and text: nothing in them runs, and nothing is fetched.
+#[test]
+fn plots_are_plain_drawings() {
+    let report = phase_shifter();
+    let count = |svg: &str, element: &str| svg.matches(&format!("<{element} ")).count();
+    for export in exports().iter().filter(|export| export.file_name.ends_with(".svg")) {
+        let svg = text(export.file_name, &report);
+        assert!(svg.starts_with("<svg ") && svg.trim_end().ends_with("</svg>"), "{}", export.file_name);
+        assert!(count(&svg, "text") > 2, "{}", export.file_name);
+        for forbidden in ["<script", "<image", "href", "<foreignObject", "NaN", "inf\""] {
+            assert!(!svg.contains(forbidden), "{forbidden} in {}", export.file_name);
+        }
+    }
+    // Four states are drawn as discs, and a line of three points for each mapping.
+    assert!(count(&text("plane.svg", &report), "circle") >= 4);
+    for name in ["errors.svg", "share-within-tolerance.svg"] {
+        let svg = text(name, &report);
+        for mapping in ["chosen", "held", "nominal"] {
+            assert!(svg.contains(&format!("\n{mapping}\n")), "{mapping} in {name}");
+        }
+    }
+    let weights = text("bit-weights.svg", &report);
+    for label in ["92.0", "177.0"] {
+        assert!(weights.contains(&format!("\n{label}\n")), "{label}");
+    }
+}
+
+#[test]
+fn every_export_says_what_it_needs() {
+    let needs = |name: &str| exports().iter().find(|export| export.file_name == name).map(|e| e.needs());
+    assert_eq!(needs("states.csv"), Some(Needs::Reflections));
+    assert_eq!(needs("run.npz"), Some(Needs::Run));
+    assert_eq!(exports().iter().filter(|export| export.needs() != Needs::Nothing).count(), 2);
+}
+
 #[test]
 fn a_table_above_the_gain_ceiling_is_refused_with_its_words() {
     // All states of the fixture have 0.5, that is −6.02 dB.
@@ -163,7 +351,7 @@ fn a_table_above_the_gain_ceiling_is_refused_with_its_words() {
     assert!(text("word-table.csv", &report).starts_with("frequency_hz"));
     assert!(text("word-table.hex", &report).contains("// gain ceiling: -6 dB\n"));
     report.settings.gain_ceiling_db = Some(-6.25);
-    for file in ["word-table.csv", "word-table.hex"] {
+    for file in ["word-table.csv", "word-table.hex", "word-table.h"] {
         let ExportRefused::GainAboveCeiling { words, .. } = refusal(file, &report) else {
             panic!("{file} is made although it is above the ceiling")
         };
@@ -218,9 +406,10 @@ fn two_fields_of_a_kind_have_no_address_rule() {
 #[test]
 fn without_analysis_there_is_a_reason_instead_of_a_table() {
     let report = failed(intake(0, 0..1, vec![1e9]), NoAnalysis::OneState);
-    for file in ["per-frequency.csv", "word-table.csv", "word-table.hex"] {
+    for export in exports().iter().filter(|export| export.needs_analysis) {
+        let made = make_with_reflections(export.file_name, &report, &Sheet::of(&report, &tool()), &[]);
         assert_eq!(
-            refusal(file, &report).to_string(),
+            made.expect_err("a refusal").to_string(),
             "Only one state came in, and there is nothing to compare it with. Drop the folder with all states, not \
              a single file."
         );
@@ -232,7 +421,22 @@ fn without_analysis_there_is_a_reason_instead_of_a_table() {
     let names: Vec<&str> = exports().iter().map(|export| export.file_name).collect();
     assert_eq!(
         names,
-        ["word-table.csv", "word-table.hex", "per-frequency.csv", "summary.json", "settings.json"]
+        [
+            "word-table.csv",
+            "word-table.hex",
+            "word-table.h",
+            "per-frequency.csv",
+            "states.csv",
+            "plane.svg",
+            "errors.svg",
+            "share-within-tolerance.svg",
+            "frequency-strip.svg",
+            "bit-weights.svg",
+            "findings.csv",
+            "run.npz",
+            "summary.json",
+            "settings.json"
+        ]
     );
 }
 

@@ -5,18 +5,27 @@
 
 mod ceiling;
 mod csv;
+mod findings;
+mod memory;
 mod per_frequency;
+pub mod plots;
 mod refused;
+mod run_npz;
 mod settings;
+mod states;
 mod summary;
 mod word_table;
+mod word_table_h;
 mod word_table_hex;
 
 pub use refused::ExportRefused;
+pub use run_npz::RunArchive;
 pub use word_table::{ChosenAt, WordTable};
+pub use word_table_h::read_c_array;
 pub use word_table_hex::read_memory_image;
 
 use crate::pipeline::Report;
+use crate::pipeline::protocol::Reflections;
 use crate::sheet::Sheet;
 
 /// One file that can be taken away.
@@ -30,7 +39,39 @@ pub struct Export {
     pub description: &'static str,
     /// The question whose take-away it is.
     pub question: &'static str,
-    make: fn(&Report, &Sheet) -> Result<Vec<u8>, ExportRefused>,
+    /// Whether it holds nothing without an analysis.
+    pub needs_analysis: bool,
+    maker: Maker,
+}
+
+/// How a file is made.
+#[derive(Clone, Copy)]
+enum Maker {
+    Report(fn(&Report, &Sheet) -> Result<Vec<u8>, ExportRefused>),
+    Reflections(fn(&Report, &Sheet, &[Reflections]) -> Result<Vec<u8>, ExportRefused>),
+    Run,
+}
+
+/// What has to be fetched from the workers before a file can be made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Needs {
+    /// Nothing: [`make`] makes it.
+    Nothing,
+    /// The reflections of every state at the chosen frequency: [`make_with_reflections`] makes it.
+    Reflections,
+    /// Everything kept of every state, one after the other: a [`RunArchive`] makes it.
+    Run,
+}
+
+impl Export {
+    /// What has to be fetched before it can be made.
+    pub fn needs(&self) -> Needs {
+        match self.maker {
+            Maker::Report(_) => Needs::Nothing,
+            Maker::Reflections(_) => Needs::Reflections,
+            Maker::Run => Needs::Run,
+        }
+    }
 }
 
 const EXPORTS: &[Export] = &[
@@ -39,35 +80,112 @@ const EXPORTS: &[Export] = &[
         media_type: "text/csv",
         description: "The nominal and the chosen word of every setting at the chosen frequency, with the errors left.",
         question: "words",
-        make: word_table::make,
+        needs_analysis: true,
+        maker: Maker::Report(word_table::make),
     },
     Export {
         file_name: "word-table.hex",
         media_type: "text/plain",
         description: "The chosen words at the chosen frequency as a memory image for $readmemh.",
         question: "words",
-        make: word_table_hex::make,
+        needs_analysis: true,
+        maker: Maker::Report(word_table_hex::make),
+    },
+    Export {
+        file_name: "word-table.h",
+        media_type: "text/x-c",
+        description: "The same words as an array of a C99 header.",
+        question: "words",
+        needs_analysis: true,
+        maker: Maker::Report(word_table_h::make),
     },
     Export {
         file_name: "per-frequency.csv",
         media_type: "text/csv",
         description: "Reference, errors and shares within tolerance at every frequency of the grid.",
         question: "plane",
-        make: per_frequency::make,
+        needs_analysis: true,
+        maker: Maker::Report(per_frequency::make),
+    },
+    Export {
+        file_name: "states.csv",
+        media_type: "text/csv",
+        description: "Every word at the chosen frequency: nominal and measured setting, errors, return losses.",
+        question: "plane",
+        needs_analysis: true,
+        maker: Maker::Reflections(states::make),
+    },
+    Export {
+        file_name: "plane.svg",
+        media_type: "image/svg+xml",
+        description: "Every state at the chosen frequency in the gain-phase plane.",
+        question: "plane",
+        needs_analysis: true,
+        maker: Maker::Report(plots::plane_svg),
+    },
+    Export {
+        file_name: "errors.svg",
+        media_type: "image/svg+xml",
+        description: "RMS vector error of the three mappings against frequency.",
+        question: "words",
+        needs_analysis: true,
+        maker: Maker::Report(plots::errors_svg),
+    },
+    Export {
+        file_name: "share-within-tolerance.svg",
+        media_type: "image/svg+xml",
+        description: "Settings within both tolerances against frequency.",
+        question: "words",
+        needs_analysis: true,
+        maker: Maker::Report(plots::share_svg),
+    },
+    Export {
+        file_name: "frequency-strip.svg",
+        media_type: "image/svg+xml",
+        description: "The share that the chosen words serve within tolerance, along the frequency axis.",
+        question: "words",
+        needs_analysis: true,
+        maker: Maker::Report(plots::strip_svg),
+    },
+    Export {
+        file_name: "bit-weights.svg",
+        media_type: "image/svg+xml",
+        description: "What each bit does, nominal against measured.",
+        question: "came-in",
+        needs_analysis: true,
+        maker: Maker::Report(plots::bit_weights_svg),
+    },
+    Export {
+        file_name: "findings.csv",
+        media_type: "text/csv",
+        description: "Files left out, missing words and warnings.",
+        question: "sheet",
+        needs_analysis: false,
+        maker: Maker::Report(findings::make),
+    },
+    Export {
+        file_name: "run.npz",
+        media_type: "application/zip",
+        description: "All S-parameters of the run as NumPy arrays; opens in a script, and drops back on the page in seconds.",
+        question: "sheet",
+        needs_analysis: false,
+        maker: Maker::Run,
     },
     Export {
         file_name: "summary.json",
         media_type: "application/json",
         description: "Every answer with its figures, the scores, the ladder and the provenance, for scripts.",
         question: "sheet",
-        make: summary::make,
+        needs_analysis: false,
+        maker: Maker::Report(summary::make),
     },
     Export {
         file_name: "settings.json",
         media_type: "application/json",
         description: "Layout and settings; drop it on the page, alone or with a folder, to restore them.",
         question: "sheet",
-        make: settings::make,
+        needs_analysis: false,
+        maker: Maker::Report(settings::make),
     },
 ];
 
@@ -76,12 +194,31 @@ pub fn exports() -> &'static [Export] {
     EXPORTS
 }
 
-/// Makes a file by its name.
+/// Makes a file that needs nothing beside the report, by its name.
 pub fn make(file_name: &str, report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
-    match EXPORTS.iter().find(|export| export.file_name == file_name) {
-        Some(export) => (export.make)(report, sheet),
-        None => Err(ExportRefused::UnknownFile(file_name.to_owned())),
+    match named(file_name)?.maker {
+        Maker::Report(make) => make(report, sheet),
+        Maker::Reflections(_) | Maker::Run => Err(ExportRefused::NotFetched),
     }
+}
+
+/// Makes a file that needs the reflections of every state at the chosen frequency, in the order of the states.
+pub fn make_with_reflections(
+    file_name: &str,
+    report: &Report,
+    sheet: &Sheet,
+    reflections: &[Reflections],
+) -> Result<Vec<u8>, ExportRefused> {
+    match named(file_name)?.maker {
+        Maker::Report(make) => make(report, sheet),
+        Maker::Reflections(make) => make(report, sheet, reflections),
+        Maker::Run => Err(ExportRefused::NotFetched),
+    }
+}
+
+fn named(file_name: &str) -> Result<&'static Export, ExportRefused> {
+    let found = EXPORTS.iter().find(|export| export.file_name == file_name);
+    found.ok_or_else(|| ExportRefused::UnknownFile(file_name.to_owned()))
 }
 
 impl std::fmt::Debug for Export {

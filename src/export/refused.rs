@@ -1,6 +1,7 @@
 //! Why a file is not made.
 
 use crate::control::Word;
+use crate::npz::NpzError;
 use crate::pipeline::{NoAnalysis, Report, SettingsError};
 use crate::sheet::no_analysis_sentence;
 use crate::sheet::wording::{counted, exact, frequency, named};
@@ -34,6 +35,14 @@ pub enum ExportRefused {
     Settings(SettingsError),
     /// A value cannot be written as JSON.
     Json(String),
+    /// The run has no states.
+    NoStates,
+    /// The run's file cannot be written.
+    Npz(NpzError),
+    /// A plot could not be drawn.
+    Plot(String),
+    /// What the file needs from the workers was not fetched: a defect of the tool.
+    NotFetched,
     /// A table was asked for at a frequency that is not on the grid, or with another number of settings than the
     /// run has.
     OtherRun,
@@ -79,6 +88,12 @@ impl std::fmt::Display for ExportRefused {
             ),
             Self::Settings(error) => write!(f, "These settings could not be read back. {error}"),
             Self::Json(detail) => write!(f, "A value cannot be written as JSON ({detail})."),
+            Self::NoStates => f.write_str("No file became a state of the run, so there is nothing to write."),
+            Self::Npz(error) => error.fmt(f),
+            Self::Plot(detail) => write!(f, "The plot could not be drawn ({detail})."),
+            Self::NotFetched => f.write_str(
+                "What this file needs was not fetched first. This is a fault of the page; please report it.",
+            ),
             Self::OtherRun => f.write_str(
                 "The words given belong to another run or another frequency grid. Compute the table again.",
             ),

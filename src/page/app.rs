@@ -3,8 +3,9 @@
 use super::carrier::{Carrier, Delivery};
 use super::dom;
 use super::files::Source;
+use super::run_file::WordOffer;
 use super::{forms, printing, saving, showing, strip, taking, view_plane, view_sheet};
-use crate::control::naming;
+use crate::control::{Word, naming};
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Conductor, Report, Settings};
 use crate::run::Offer;
@@ -112,6 +113,26 @@ pub fn begin(app: &Handle, name: &str, offers: Vec<Offer>, sources: Vec<Source>,
     let mut paired: Vec<(Offer, Source)> = offers.into_iter().zip(sources).collect();
     paired.sort_by(|a, b| naming::natural_order(&a.0.path, &b.0.path));
     let (offers, sources): (Vec<Offer>, Vec<Source>) = paired.into_iter().unzip();
+    start_run(app, sources, settings, |settings, workers| Conductor::new(name, offers, settings, workers));
+}
+
+/// Begins a run whose words come from one file.
+pub fn begin_run_file(app: &Handle, name: &str, mut words: Vec<WordOffer>, settings: Settings) {
+    words.sort_by(|a, b| naming::natural_order(&a.0.path, &b.0.path));
+    let (offers, sources): (Vec<(Offer, Word)>, Vec<Source>) =
+        words.into_iter().map(|(offer, word, source)| ((offer, word), source)).unzip();
+    let said = format!("The words are those that “{name}” gives.");
+    start_run(app, sources, settings, |settings, workers| {
+        Conductor::with_words(name, offers, &said, settings, workers)
+    });
+}
+
+fn start_run(
+    app: &Handle,
+    sources: Vec<Source>,
+    settings: Settings,
+    conductor: impl FnOnce(Settings, usize) -> Conductor,
+) {
     {
         let mut state = app.borrow_mut();
         state.run += 1;
@@ -124,7 +145,7 @@ pub fn begin(app: &Handle, name: &str, offers: Vec<Offer>, sources: Vec<Source>,
         state.started_ms = dom::now_ms();
     }
     let workers = start_carriers(app);
-    app.borrow_mut().conductor = Some(Conductor::new(name, offers, settings, workers));
+    app.borrow_mut().conductor = Some(conductor(settings, workers));
     showing::show_message(None);
     forms::show_settings(app);
     pump(app);

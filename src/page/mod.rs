@@ -11,6 +11,7 @@ mod files;
 mod forms;
 mod message;
 mod printing;
+mod run_file;
 mod saving;
 mod showing;
 mod strip;

@@ -2,11 +2,13 @@
 
 use super::app::{self, Handle, Shown};
 use super::dom;
-use crate::export::{self, ChosenAt, ExportRefused, WordTable};
+use crate::export::{self, ChosenAt, Export, ExportRefused, Needs, RunArchive, WordTable};
 use crate::pipeline::protocol::{Reply, Request};
-use crate::pipeline::{Served, Settings};
+use crate::pipeline::{Conductor, Served, Settings};
 use js_sys::{Array, Uint8Array};
 use num_complex::Complex64;
+use std::cell::RefCell;
+use std::ops::Range;
 use std::rc::Rc;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
@@ -15,8 +17,8 @@ use web_sys::{Blob, BlobPropertyBag, File, HtmlAnchorElement, HtmlElement, Url};
 /// The table whose rows may cover a band.
 const WORD_TABLE: &str = "word-table.csv";
 
-/// Files that hold nothing without an analysis.
-const NEED_ANALYSIS: [&str; 3] = [WORD_TABLE, "word-table.hex", "per-frequency.csv"];
+/// States that are fetched from the workers at a time for the run's file: some megabytes.
+const STATES_AT_A_TIME: usize = 64;
 
 /// Makes the export buttons.
 pub fn listen(app: &Handle) {
@@ -33,23 +35,32 @@ pub fn listen(app: &Handle) {
         dom::append(&item, &button);
         dom::append(&item, &dom::make("small", export.description));
         dom::append(&list, &item);
-        let (handle, name) = (app.clone(), export.file_name);
-        dom::on(&button, "click", move |_| save(&handle, name));
+        let handle = app.clone();
+        dom::on(&button, "click", move |_| save(&handle, export));
     }
 }
 
-fn save(app: &Handle, name: &'static str) {
+fn save(app: &Handle, export: &'static Export) {
     let Some(shown) = app.borrow().shown.clone() else { return };
-    if name == WORD_TABLE && dom::selected("table-rows") == "band" && shown.report.analysis.is_ok() {
-        return save_band_table(app, shown);
+    let name = export.file_name;
+    match export.needs() {
+        Needs::Reflections => save_with_reflections(app, shown, name),
+        Needs::Run => save_run(app, shown, name),
+        Needs::Nothing
+            if name == WORD_TABLE
+                && dom::selected("table-rows") == "band"
+                && shown.report.analysis.is_ok() =>
+        {
+            save_band_table(app, shown);
+        }
+        Needs::Nothing => finish(name, export::make(name, &shown.report, &shown.sheet)),
     }
-    finish(name, export::make(name, &shown.report, &shown.sheet));
 }
 
 fn finish(name: &'static str, made: Result<Vec<u8>, ExportRefused>) {
     match made {
         Ok(bytes) => {
-            download(name, media_type(name), &bytes);
+            download(name, media_type(name), &Array::of1(&Uint8Array::from(bytes.as_slice())));
             say(&format!("{name} is ready in your downloads."), false);
         }
         Err(refused) => say(&format!("{name} was not made. {refused}"), true),
@@ -106,11 +117,135 @@ fn band_table(
     Ok(table.into_bytes())
 }
 
-fn download(name: &str, media_type: &str, bytes: &[u8]) {
-    let parts = Array::of1(&Uint8Array::from(bytes));
+/// Values for some of the run's states, asked of every worker that holds their files, in the order of the states.
+fn fetch_states<T: Clone + 'static>(
+    app: &Handle,
+    shown: &Shown,
+    positions: Range<usize>,
+    request: impl Fn(Vec<usize>) -> Request,
+    values: fn(Reply) -> Option<Vec<T>>,
+    done: impl FnOnce(&Handle, Option<Vec<T>>) + 'static,
+) {
+    let held = app.borrow().conductor().map(Conductor::states_by_worker).unwrap_or_default();
+    let mine = |held: Vec<usize>| -> Vec<usize> {
+        held.into_iter().filter(|position| positions.contains(position)).collect()
+    };
+    let held: Vec<Vec<usize>> = held.into_iter().map(mine).collect();
+    let pending = held.iter().filter(|positions| !positions.is_empty()).count();
+    let gathered = Rc::new(RefCell::new((vec![None; positions.len()], pending, Some(done))));
+    for (worker, mine) in held.into_iter().enumerate().filter(|(_, mine)| !mine.is_empty()) {
+        let files = mine.iter().map(|&position| shown.report.intake.states[position].file).collect();
+        let (gathered, first) = (gathered.clone(), positions.start);
+        app::ask(app, worker, request(files), move |app, reply| {
+            let mut state = gathered.borrow_mut();
+            for (position, value) in mine.iter().zip(values(reply).unwrap_or_default()) {
+                state.0[position - first] = Some(value);
+            }
+            state.1 -= 1;
+            if state.1 == 0
+                && let Some(done) = state.2.take()
+            {
+                // A state without a value: the worker holds another run by now.
+                let all: Option<Vec<T>> = state.0.drain(..).collect();
+                drop(state);
+                done(app, all);
+            }
+        });
+    }
+    if pending == 0
+        && let Some(done) = gathered.borrow_mut().2.take()
+    {
+        done(app, None);
+    }
+}
+
+fn save_with_reflections(app: &Handle, shown: Rc<Shown>, name: &'static str) {
+    let Ok(analysis) = &shown.report.analysis else { return };
+    let index = analysis.service.index;
+    let states = 0..shown.report.intake.states.len();
+    let values = |reply| match reply {
+        Reply::Reflections(values) => Some(values),
+        _ => None,
+    };
+    let report_of = shown.clone();
+    fetch_states(
+        app,
+        &shown,
+        states,
+        move |files| Request::Reflections { files, index },
+        values,
+        move |_, found| match found {
+            Some(found) => {
+                let (report, sheet) = (&report_of.report, &report_of.sheet);
+                finish(name, export::make_with_reflections(name, report, sheet, &found));
+            }
+            None => say_changed(name),
+        },
+    );
+}
+
+/// The run's file, fetched and written some states at a time; its parts are handed to the browser as they come.
+fn save_run(app: &Handle, shown: Rc<Shown>, name: &'static str) {
+    match RunArchive::new(&shown.report) {
+        Ok(archive) => fetch_run(app, shown, name, 0, archive, Array::new()),
+        Err(refused) => finish(name, Err(refused)),
+    }
+}
+
+fn fetch_run(
+    app: &Handle,
+    shown: Rc<Shown>,
+    name: &'static str,
+    start: usize,
+    mut archive: RunArchive,
+    parts: Array,
+) {
+    let all = shown.report.intake.states.len();
+    let end = (start + STATES_AT_A_TIME).min(all);
+    let values = |reply| match reply {
+        Reply::Parameters(values) => Some(values),
+        _ => None,
+    };
+    let next = shown.clone();
+    fetch_states(
+        app,
+        &shown,
+        start..end,
+        |files| Request::Parameters { files },
+        values,
+        move |app, found| {
+            let Some(found) = found else { return say_changed(name) };
+            for state in &found {
+                match archive.push(state) {
+                    Ok(bytes) => parts.push(&Uint8Array::from(bytes.as_slice())),
+                    Err(refused) => return finish(name, Err(refused)),
+                };
+            }
+            if end < all {
+                say(&format!("{name}: {end} of {all} words."), false);
+                return fetch_run(app, next, name, end, archive, parts);
+            }
+            match archive.finish() {
+                Ok(ends) => {
+                    parts.unshift(&Uint8Array::from(ends.head.as_slice()));
+                    parts.push(&Uint8Array::from(ends.tail.as_slice()));
+                    download(name, media_type(name), &parts);
+                    say(&format!("{name} is ready in your downloads."), false);
+                }
+                Err(refused) => finish(name, Err(refused)),
+            }
+        },
+    );
+}
+
+fn say_changed(name: &str) {
+    say(&format!("{name} was not made: the run changed meanwhile. Try again."), true);
+}
+
+fn download(name: &str, media_type: &str, parts: &Array) {
     let options = BlobPropertyBag::new();
     options.set_type(media_type);
-    let Ok(blob) = Blob::new_with_u8_array_sequence_and_options(&parts, &options) else { return };
+    let Ok(blob) = Blob::new_with_u8_array_sequence_and_options(parts, &options) else { return };
     let Ok(url) = Url::create_object_url_with_blob(&blob) else { return };
     let anchor: HtmlAnchorElement = dom::make("a", "").unchecked_into();
     anchor.set_href(&url);
@@ -129,7 +264,7 @@ pub fn show(_app: &Handle, shown: &Shown) {
     for export in export::exports() {
         let selector = format!("[data-export='{}']", export.file_name);
         if let Ok(Some(button)) = dom::document().query_selector(&selector) {
-            let available = shown.report.analysis.is_ok() || !NEED_ANALYSIS.contains(&export.file_name);
+            let available = shown.report.analysis.is_ok() || !export.needs_analysis;
             if available {
                 let _ = button.remove_attribute("disabled");
             } else {

@@ -2,8 +2,8 @@
 
 use super::app::{self, Handle, Shown};
 use super::{canvas, dom};
-use crate::chart::{Frame, Plot, StripData, strip};
-use crate::pipeline::Analysis;
+use crate::chart::Frame;
+use crate::export::plots;
 use crate::sheet::wording::{frequency, percent};
 use std::cell::Cell;
 use std::rc::Rc;
@@ -118,7 +118,11 @@ pub fn show(app: &Handle, shown: &Shown) {
     let Ok(analysis) = &shown.report.analysis else { return dom::show("strip", false) };
     dom::show("strip", true);
     let grid = &shown.report.intake.frequency_hz;
-    let plot = draw(grid, analysis);
+    let plot = canvas::draw("strip-canvas", |pad| {
+        // The strip is low, and charts write small on low frames; it stays in view, so it is written larger.
+        let frame = Frame { scale: pad.frame.scale * TEXT_ENLARGED, ..pad.frame };
+        plots::strip(&mut pad.surface, frame, pad.theme, &shown.report, analysis)
+    });
     app.borrow_mut().strip_plot = plot;
     let chosen_hz = grid[analysis.service.index];
     let share = analysis.frequencies[analysis.service.index].chosen.within_both_pct;
@@ -136,21 +140,4 @@ pub fn show(app: &Handle, shown: &Shown) {
              or hold Shift to drag out the design band."
         ),
     );
-}
-
-fn draw(grid: &[f64], analysis: &Analysis) -> Option<Plot> {
-    let share: Vec<Option<f64>> =
-        analysis.frequencies.iter().map(|at| Some(at.chosen.within_both_pct)).collect();
-    let data = StripData {
-        name: "Chosen words within tolerance",
-        frequency_hz: grid,
-        share_pct: &share,
-        cursor_hz: Some(grid[analysis.service.index]),
-        design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
-    };
-    canvas::draw("strip-canvas", |pad| {
-        // The strip is low, and charts write small on low frames; it stays in view, so it is written larger.
-        let frame = Frame { scale: pad.frame.scale * TEXT_ENLARGED, ..pad.frame };
-        strip(&mut pad.surface, frame, pad.theme, &data)
-    })
 }

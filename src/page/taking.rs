@@ -3,7 +3,7 @@
 use super::app::{self, Handle};
 use super::files::{self, Drop, Dropped, Offered, Source};
 use super::showing::{show_message, show_phase};
-use super::{dom, saving};
+use super::{dom, run_file, saving};
 use crate::control::Word;
 use crate::demo;
 use crate::pipeline::{Conductor, Settings};
@@ -91,6 +91,14 @@ async fn take(app: &Handle, taking: u64, dropped: Dropped) {
     let (settings_files, files): (Vec<_>, Vec<_>) =
         dropped.files.into_iter().partition(|offered| is_settings_file(&offered.path));
     let (new_settings, message) = read_settings(&settings_files).await;
+    if let [only] = files.as_slice()
+        && run_file::is_run_file(only)
+    {
+        return match run_file::open(only).await {
+            Ok(words) => app::begin_run_file(app, &only.path, words, new_settings.unwrap_or_default()),
+            Err(reason) => end_listing(app, &format!("{}: {reason}", only.path)),
+        };
+    }
     let Some(offers) = offers_of(app, taking, &files).await else { return };
     if files.is_empty() && dropped.folders == 0 {
         let message = message.unwrap_or_else(|| "Nothing was dropped that this page can read.".to_owned());

@@ -3,8 +3,7 @@
 use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
 use super::{canvas, forms};
-use crate::chart::{BitMark, bit_weights};
-use crate::control::{Layout, Word};
+use crate::export::plots;
 use crate::pipeline::{Analysis, LayoutOrigin, Progress, Stage};
 use crate::run::NamingChoice;
 use crate::sheet::wording::{as_sentence, bytes, counted, named, whole};
@@ -111,7 +110,7 @@ pub fn show(shown: &Shown) {
         && let Some(layout) = analysis.layout()
     {
         forms::show_layout(layout);
-        draw_weights(analysis, layout);
+        draw_weights(analysis);
     }
     let has_bits = report.analysis.as_ref().is_ok_and(|analysis| analysis.layout().is_some());
     dom::show("weights-figure", has_bits);
@@ -155,27 +154,10 @@ fn layout_origin(analysis: Option<&Analysis>) -> String {
     }
 }
 
-fn draw_weights(analysis: &Analysis, layout: &Layout) {
-    let bits: Vec<BitMark> = analysis
-        .bit_weights
-        .iter()
-        .zip(0..)
-        .map(|(weight, bit)| {
-            // What the layout says that this bit alone does to the zero word.
-            let zero = layout.zero_word().0;
-            let (with, without) =
-                (layout.nominal(Word(zero | 1 << bit)), layout.nominal(Word(zero & !(1 << bit))));
-            let measured = |value| Some(value).filter(|_| weight.pairs > 0);
-            BitMark {
-                bit,
-                nominal_gain_db: with.gain_db - without.gain_db,
-                gain_db: measured(weight.gain_db),
-                nominal_phase_deg: with.phase_deg - without.phase_deg,
-                phase_deg: measured(weight.phase_deg),
-            }
-        })
-        .collect();
-    canvas::draw("weights-canvas", |pad| bit_weights(&mut pad.surface, pad.frame, pad.theme, &bits));
+fn draw_weights(analysis: &Analysis) {
+    canvas::draw("weights-canvas", |pad| {
+        plots::bit_weights(&mut pad.surface, pad.frame, pad.theme, analysis)
+    });
     let caption = "What each bit does, the median over the design band: nominal against measured.";
     dom::set_caption("weights", caption);
 }

@@ -1,18 +1,14 @@
 //! Question 4 on the page: the gain-phase plane at the chosen frequency and all traces as density.
 
 use super::app::{self, Handle, Shown};
-use super::canvas::{self, Pad};
+use super::canvas;
 use super::dom;
-use crate::chart::{
-    self, ChartError, DensityData, DensityRaster, Frame, PlaneData, PlaneWindow, Plot, Rgb, StatePalette,
-    Values,
-};
-use crate::control::Setting;
+use crate::chart::{self, DensityData, DensityRaster, Frame, Plot, Values};
+use crate::export::plots;
 use crate::pipeline::protocol::{DensityFrame, Reply, Request, TraceQuantity};
 use crate::pipeline::{Analysis, Report, TransmissionParameter};
-use crate::plane::{Anchor, target_gain};
+use crate::plane::Anchor;
 use crate::sheet::wording::frequency;
-use num_complex::Complex64;
 
 /// Room above and below the nominal gains in the density plot, dB.
 const GAIN_MARGIN_DB: f64 = 3.0;
@@ -55,7 +51,9 @@ pub fn show(app: &Handle, shown: &Shown) {
     dom::show_answer(shown.sheet.answer("plane"));
     dom::show("plane-detail", shown.report.analysis.is_ok());
     let Ok(analysis) = &shown.report.analysis else { return };
-    canvas::draw("plane-canvas", |pad| draw_plane(pad, &shown.report, analysis));
+    canvas::draw("plane-canvas", |pad| {
+        plots::plane(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
+    });
     let here = frequency(shown.report.intake.frequency_hz[analysis.service.index]);
     let colours = if analysis.model.has_nominal() {
         "hue follows the nominal phase, lightness the nominal gain"
@@ -68,35 +66,6 @@ pub fn show(app: &Handle, shown: &Shown) {
     }
     dom::set_caption("gain", "Relative gain of all states against frequency.");
     dom::set_caption("phase", "Relative phase of all states against frequency.");
-}
-
-/// Draws the gain-phase plane.
-pub fn draw_plane(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
-    let service = &analysis.service;
-    let states: Vec<Complex64> = service.transmission.iter().map(|t| t / service.reference).collect();
-    // Where words have no nominal setting, a state takes its colour from where it lies.
-    let measured = |gain: &Complex64| Setting {
-        gain_db: 20.0 * gain.norm().log10(),
-        phase_deg: gain.arg().to_degrees(),
-    };
-    let nominal = report.intake.states.iter().zip(&states);
-    let nominal: Vec<Setting> = nominal
-        .map(|(state, gain)| analysis.model.nominal(state.word).unwrap_or_else(|| measured(gain)))
-        .collect();
-    let palette = StatePalette::spanning(pad.theme.paper_kind, nominal.iter().map(|setting| setting.gain_db));
-    let colours: Vec<Rgb> =
-        nominal.iter().map(|setting| palette.colour(setting.gain_db, setting.phase_deg)).collect();
-    let targets: Vec<Complex64> = analysis.targets.iter().map(|target| target_gain(target.setting)).collect();
-    let data = PlaneData {
-        states: &states,
-        colours: &colours,
-        palette: Some(&palette),
-        targets: &targets,
-        tolerance: None,
-        highlight: None,
-        window: PlaneWindow::whole(&states),
-    };
-    chart::plane(&mut pad.surface, pad.frame, pad.theme, &data).map(|_| ())
 }
 
 fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: TraceQuantity) {

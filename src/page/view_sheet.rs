@@ -2,7 +2,8 @@
 
 use super::app::Shown;
 use super::canvas::{self, Medium};
-use super::{dom, showing, view_plane, view_words};
+use super::{dom, showing, view_words};
+use crate::export::plots;
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::wording::counted;
 use crate::sheet::{CAUTIONS, NoteKind, Sheet};
@@ -160,13 +161,12 @@ fn each_plot(mut draw: impl FnMut(&str, &HtmlCanvasElement)) {
 }
 
 fn draw_one(name: &str, element: &HtmlCanvasElement, report: &Report, analysis: &Analysis) {
-    match name {
-        "plane" => {
-            canvas::draw_on(element, Medium::Paper, |pad| view_plane::draw_plane(pad, report, analysis))
-        }
-        "errors" => {
-            canvas::draw_on(element, Medium::Paper, |pad| view_words::draw_errors(pad, report, analysis))
-        }
-        _ => canvas::draw_on(element, Medium::Paper, |pad| view_words::draw_share(pad, report, analysis)),
-    };
+    canvas::draw_on(element, Medium::Paper, |pad| {
+        let draw = match name {
+            "plane" => plots::plane,
+            "errors" => plots::errors,
+            _ => plots::share,
+        };
+        draw(&mut pad.surface, pad.frame, pad.theme, report, analysis)
+    });
 }

@@ -1,23 +1,16 @@
 //! Question 5 on the page: errors of the mappings, the ladder, and the look-up of one setting.
 
 use super::app::Shown;
-use super::canvas::{self, Pad};
+use super::canvas;
 use super::dom::{self, by_id};
-use crate::chart::{ChartError, Curve, CurvesData, Limit, Role, Vertical, curves};
 use crate::control::Setting;
-use crate::pipeline::{Analysis, Mapping, Report};
+use crate::export::plots::{self, MAPPINGS};
+use crate::pipeline::{Analysis, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
 use crate::sheet::band::{over_band, score_of};
 use crate::sheet::wording::{decibels, degrees, frequency, percent, ratio_percent};
 use crate::sheet::{Figure, LadderRow};
 use web_sys::Element;
-
-/// The mappings in the order in which they are drawn, the chosen words on top.
-const MAPPINGS: [(Mapping, &str, Role); 3] = [
-    (Mapping::Chosen, "chosen", Role::First),
-    (Mapping::Held, "held", Role::Third),
-    (Mapping::Nominal, "nominal", Role::Second),
-];
 
 /// Shows the question.
 pub fn show(shown: &Shown) {
@@ -25,62 +18,17 @@ pub fn show(shown: &Shown) {
     dom::show_answer(shown.sheet.answer("words"));
     dom::show("words-detail", shown.report.analysis.is_ok());
     let Ok(analysis) = &shown.report.analysis else { return };
-    canvas::draw("error-canvas", |pad| draw_errors(pad, &shown.report, analysis));
-    canvas::draw("share-canvas", |pad| draw_share(pad, &shown.report, analysis));
+    canvas::draw("error-canvas", |pad| {
+        plots::errors(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
+    });
+    canvas::draw("share-canvas", |pad| {
+        plots::share(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
+    });
     dom::set_caption("error", "RMS relative vector error of the three mappings against frequency.");
     dom::set_caption("share", "Settings within both tolerances against frequency.");
     show_scores(&shown.report, analysis);
     show_ladder(&shown.sheet.ladder);
     show_lookup(shown);
-}
-
-/// Draws the RMS relative vector error of the three mappings.
-pub fn draw_errors(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
-    let vertical = Vertical::Logarithmic;
-    draw_curves(pad, report, analysis, "RMS vector error, %", vertical, None, |score| {
-        100.0 * score.rms_vector_error
-    })
-}
-
-/// Draws the share within both tolerances of the three mappings.
-pub fn draw_share(pad: &mut Pad, report: &Report, analysis: &Analysis) -> Result<(), ChartError> {
-    let vertical = Vertical::Between(0.0, 100.0);
-    let wanted = report.settings.usable_share_pct;
-    let limit = Limit { label: &format!("{wanted} %"), value: wanted };
-    let share = |score: &Score| score.within_both_pct;
-    draw_curves(pad, report, analysis, "Within both tolerances, %", vertical, Some(limit), share)
-}
-
-fn draw_curves(
-    pad: &mut Pad,
-    report: &Report,
-    analysis: &Analysis,
-    name: &str,
-    vertical: Vertical,
-    limit: Option<Limit>,
-    value: impl Fn(&Score) -> f64,
-) -> Result<(), ChartError> {
-    let grid = &report.intake.frequency_hz;
-    let values = MAPPINGS.map(|(mapping, ..)| -> Vec<Option<f64>> {
-        let at = |at| score_of(at, mapping).map(&value).filter(|value| value.is_finite());
-        analysis.frequencies.iter().map(at).collect()
-    });
-    let lines: Vec<Curve> = MAPPINGS
-        .iter()
-        .zip(&values)
-        .filter(|((mapping, ..), _)| *mapping != Mapping::Nominal || analysis.model.has_nominal())
-        .map(|(&(_, label, role), values)| Curve { label, values, role })
-        .collect();
-    let data = CurvesData {
-        name,
-        frequency_hz: grid,
-        curves: &lines,
-        vertical,
-        limit,
-        design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
-        cursor_hz: Some(grid[analysis.service.index]),
-    };
-    curves(&mut pad.surface, pad.frame, pad.theme, &data).map(|_| ())
 }
 
 fn show_scores(report: &Report, analysis: &Analysis) {

@@ -8,6 +8,8 @@ use super::protocol::{FrequencyScores, Parcel, Plan, Reply, Request, Ticket};
 use super::reading::Reading;
 use super::report::{Analysis, NoAnalysis, Report, Service};
 use super::settings::Settings;
+use super::stage::{Progress, Stage};
+use crate::control::Word;
 use crate::plane::Score;
 use crate::run::{BitWeight, Intake, LeftOutReason, Offer};
 use num_complex::Complex64;
@@ -21,46 +23,6 @@ pub struct Assignment {
     pub id: u64,
     /// What is asked.
     pub request: Request,
-}
-
-/// What the conductor is doing. In the order of the work.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Stage {
-    /// Files are being read.
-    Reading,
-    /// Transmissions are collected from the workers that read them.
-    Gathering,
-    /// Transmissions go to the workers that own their frequencies.
-    Placing,
-    /// Bit weights are measured.
-    Weighing,
-    /// The states at the band's centre are fetched, where the layout and the references are decided.
-    Centring,
-    /// The plan goes to all workers.
-    Planning,
-    /// Every frequency is scored.
-    Analysing,
-    /// The chosen frequency is fetched in detail.
-    Serving,
-    /// The words chosen there are scored at every frequency.
-    Holding,
-    /// The report is complete.
-    Ready,
-    /// The work cannot go on.
-    Failed,
-}
-
-/// How far the work is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Progress {
-    /// What is being done.
-    pub stage: Stage,
-    /// Files read, of all that are to be read.
-    pub files: (usize, usize),
-    /// Bytes read, of all that are to be read.
-    pub bytes: (u64, u64),
-    /// Frequencies done in the present stage, of all.
-    pub frequencies: (usize, usize),
 }
 
 /// What a reply is expected to fill.
@@ -106,9 +68,25 @@ pub struct Conductor {
 impl Conductor {
     /// Starts on the files of a dropped folder called `source`, for a number of workers of at least one.
     pub fn new(source: &str, offers: Vec<Offer>, settings: Settings, workers: usize) -> Self {
-        let workers = workers.max(1);
+        let reading = Reading::new(source, offers, settings.naming, workers.max(1));
+        Self::start(reading, settings, workers.max(1))
+    }
+
+    /// The same for files whose words are known; `naming` says how, as a sentence.
+    pub fn with_words(
+        source: &str,
+        offers: Vec<(Offer, Word)>,
+        naming: &str,
+        settings: Settings,
+        workers: usize,
+    ) -> Self {
+        let reading = Reading::with_words(source, offers, naming, settings.naming, workers.max(1));
+        Self::start(reading, settings, workers.max(1))
+    }
+
+    fn start(reading: Reading, settings: Settings, workers: usize) -> Self {
         let mut conductor = Self {
-            reading: Reading::new(source, offers, settings.naming, workers),
+            reading,
             settings,
             workers,
             stage: Stage::Reading,
@@ -269,6 +247,12 @@ impl Conductor {
     /// The frequency indices that each worker owns.
     pub fn ranges(&self) -> &[Range<usize>] {
         &self.ranges
+    }
+
+    /// The positions of the run's states whose files each worker holds.
+    pub fn states_by_worker(&self) -> Vec<Vec<usize>> {
+        let states = self.intake.as_ref().map_or(&[][..], |intake| &intake.states);
+        self.reading.states_by_worker(states, self.workers)
     }
 
     /// Whether the workers hold a finished analysis that can be asked for details.

@@ -1,10 +1,11 @@
 //! The whole path in turn, without workers: for tests, and for a page whose workers were refused.
 
-use super::conductor::{Conductor, Stage};
+use super::conductor::Conductor;
 use super::protocol::{Reply, Request};
 use super::report::Report;
 use super::settings::Settings;
 use super::share::Share;
+use super::stage::Stage;
 use crate::run::Offer;
 use sha2::{Digest, Sha256};
 

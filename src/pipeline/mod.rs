@@ -11,8 +11,10 @@ mod reading;
 mod report;
 mod settings;
 mod share;
+mod stage;
 
-pub use conductor::{Assignment, Conductor, Progress, Stage};
+pub use conductor::{Assignment, Conductor};
 pub use report::{Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Report, Rung, Served, Service};
 pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter};
 pub use share::Share;
+pub use stage::{Progress, Stage};

@@ -1,10 +1,10 @@
 //! What is decided once for the whole band: the design band itself, the layout, the tolerances, the references.
 
-use super::conductor::Stage;
 use super::listing::listing;
 use super::protocol::{FrequencyScores, LadderScores, Plan};
 use super::report::{Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Rung, Service};
 use super::settings::Settings;
+use super::stage::Stage;
 use crate::control::guess::{self, MeasuredBit};
 use crate::control::{ControlModel, Layout, Quantity};
 use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance, band_summary, gain_given_up_db, wrap_deg};

@@ -6,7 +6,7 @@ use crate::chart::DensityRaster;
 use crate::control::{ControlModel, Word};
 use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance};
 use crate::run::{BitWeight, FileReport};
-use num_complex::Complex64;
+use num_complex::{Complex32, Complex64};
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
 
@@ -29,6 +29,29 @@ pub struct Parcel {
     pub positions: Vec<u32>,
     /// State-major: all frequencies of the first state, then of the second, …
     pub transmission: Vec<Complex64>,
+}
+
+/// All four S-parameters of one file over its frequencies. Reflections are kept in single precision: they enter no
+/// score, and half the memory of a run is theirs.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Parameters {
+    /// S11.
+    pub s11: Vec<Complex32>,
+    /// S12.
+    pub s12: Vec<Complex64>,
+    /// S21.
+    pub s21: Vec<Complex64>,
+    /// S22; zero where it was not measured.
+    pub s22: Vec<Complex32>,
+}
+
+/// How much one file's part reflects at one frequency.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Reflections {
+    /// |S11|, linear.
+    pub s11: f64,
+    /// |S22|, linear; zero where it was not measured.
+    pub s22: f64,
 }
 
 /// What the conductor has decided for the whole band: all that a worker needs to analyse its frequencies.
@@ -156,6 +179,18 @@ pub enum Request {
         /// Position of the state.
         state: usize,
     },
+    /// All that is kept of files that were read here.
+    Parameters {
+        /// The files, in the order of the reply.
+        files: Vec<usize>,
+    },
+    /// The reflections of files that were read here, at one frequency.
+    Reflections {
+        /// The files, in the order of the reply.
+        files: Vec<usize>,
+        /// Frequency index.
+        index: usize,
+    },
 }
 
 /// What a worker answers.
@@ -181,6 +216,10 @@ pub enum Reply {
     Density(DensityRaster),
     /// To [`Request::Trace`]: relative gain at each frequency owned.
     Trace(Vec<Complex64>),
+    /// To [`Request::Parameters`].
+    Parameters(Vec<Parameters>),
+    /// To [`Request::Reflections`].
+    Reflections(Vec<Reflections>),
     /// The worker was asked for something that it does not hold.
     Refused(String),
 }

@@ -1,8 +1,8 @@
 //! The reading stage: which files are still to be read, by whom the others were, and what they gave.
 
 use super::protocol::Ticket;
-use crate::control::naming;
-use crate::run::{FileFault, FileReport, Intake, Names, Naming, Offer, assemble};
+use crate::control::{Word, naming};
+use crate::run::{FileFault, FileReport, Intake, Names, Naming, Offer, State, assemble};
 use std::collections::VecDeque;
 
 /// Files of one request: enough to keep several reads under way, few enough for a lively progress bar.
@@ -32,6 +32,30 @@ impl Reading {
     pub fn new(source: &str, mut offers: Vec<Offer>, wanted: Option<Naming>, workers: usize) -> Self {
         offers.sort_by(|a, b| naming::natural_order(&a.path, &b.path));
         let names = Names::of(&offers);
+        Self::queued(source, offers, names, wanted, workers)
+    }
+
+    /// The same where the words are known: the names are followed where they say the same, since they may say more.
+    pub fn with_words(
+        source: &str,
+        mut offers: Vec<(Offer, Word)>,
+        naming: &str,
+        wanted: Option<Naming>,
+        workers: usize,
+    ) -> Self {
+        offers.sort_by(|a, b| naming::natural_order(&a.0.path, &b.0.path));
+        let (offers, words): (Vec<Offer>, Vec<Word>) = offers.into_iter().unzip();
+        let names = Names::given(&offers, &words, naming);
+        Self::queued(source, offers, names, wanted, workers)
+    }
+
+    fn queued(
+        source: &str,
+        offers: Vec<Offer>,
+        names: Names,
+        wanted: Option<Naming>,
+        workers: usize,
+    ) -> Self {
         let tickets: Vec<Ticket> = offers
             .iter()
             .enumerate()
@@ -135,6 +159,17 @@ impl Reading {
     /// Whether a file is held by a worker.
     pub fn was_read_by(&self, file: usize, worker: usize) -> bool {
         self.reader[file] == Some(worker)
+    }
+
+    /// The positions of the states whose files each of `workers` workers holds.
+    pub fn states_by_worker(&self, states: &[State], workers: usize) -> Vec<Vec<usize>> {
+        let mut held = vec![Vec::new(); workers];
+        for (position, state) in states.iter().enumerate() {
+            if let Some(positions) = self.reader[state.file].and_then(|worker| held.get_mut(worker)) {
+                positions.push(position);
+            }
+        }
+        held
     }
 
     /// Files read, of all that are to be read.

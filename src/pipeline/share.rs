@@ -1,31 +1,26 @@
 //! One worker's share of a run: first the files that it read, then the frequencies that it owns.
 
 use super::analysis::{FrequencyWork, reference_at, score_frequency, score_held, service_at};
-use super::protocol::{DensityFrame, Parcel, Reply, Request, TraceQuantity};
+use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, TraceQuantity};
 use super::settings::TransmissionParameter;
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
 use crate::control::{Word, naming};
+use crate::npz;
 use crate::plane::wrap_deg;
 use crate::run::{FileFacts, FileFault, FileReport, bit_weights};
 use crate::touchstone::{self, Network};
-use num_complex::Complex64;
+use num_complex::{Complex32, Complex64};
 use std::collections::HashMap;
 use std::ops::Range;
 
 /// What a worker holds.
 #[derive(Default)]
 pub struct Share {
-    files: HashMap<usize, Transmissions>,
+    files: HashMap<usize, Parameters>,
     slab: Option<Slab>,
     work: Option<FrequencyWork>,
     /// Per owned frequency: the reference in use, and the chosen state of every target.
     analysed: HashMap<usize, (Complex64, Vec<u32>)>,
-}
-
-/// What is kept of a file that was read.
-struct Transmissions {
-    s21: Vec<Complex64>,
-    s12: Vec<Complex64>,
 }
 
 /// The transmission of all states over a range of frequencies, the states of one frequency contiguous.
@@ -46,23 +41,25 @@ impl Slab {
 }
 
 impl Share {
-    /// Reads one file and keeps its transmission.
+    /// Reads one file, or one word of an `.npz` file in [packed form](npz::pack_head), and keeps its S-parameters.
     pub fn read_file(&mut self, file: usize, name: &str, bytes: &[u8], digest: [u8; 32]) -> FileReport {
         let size = bytes.len() as u64;
-        let outcome = match touchstone::read(name, bytes) {
+        let read = npz::unpack(bytes).unwrap_or_else(|| {
+            touchstone::read(name, bytes).map_err(|error| FileFault {
+                line: error.line,
+                column: error.column,
+                message: error.kind.to_string(),
+            })
+        });
+        let outcome = match read {
             Ok(network) => {
                 let facts = facts_of(&network);
                 if network.ports == 2 {
-                    self.files.insert(
-                        file,
-                        Transmissions { s21: column(&network, 2, 1), s12: column(&network, 1, 2) },
-                    );
+                    self.files.insert(file, parameters_of(&network));
                 }
                 Ok(facts)
             }
-            Err(error) => {
-                Err(FileFault { line: error.line, column: error.column, message: error.kind.to_string() })
-            }
+            Err(fault) => Err(fault),
         };
         FileReport { file, bytes: size, digest, outcome }
     }
@@ -115,7 +112,24 @@ impl Share {
                 };
                 slab.range.clone().map(at).collect::<Result<_, _>>().map(Reply::Trace)
             }
+            Request::Parameters { files } => {
+                let kept = files.iter().map(|file| self.file(*file).cloned());
+                kept.collect::<Result<_, _>>().map(Reply::Parameters)
+            }
+            Request::Reflections { files, index } => {
+                let at = |values: &[Complex32]| values.get(index).map(|s| f64::from(s.re).hypot(s.im.into()));
+                let reflections = files.iter().map(|file| {
+                    let kept = self.file(*file)?;
+                    let both = at(&kept.s11).zip(at(&kept.s22)).ok_or(FEWER_POINTS)?;
+                    Ok(Reflections { s11: both.0, s22: both.1 })
+                });
+                reflections.collect::<Result<_, _>>().map(Reply::Reflections)
+            }
         }
+    }
+
+    fn file(&self, file: usize) -> Result<&Parameters, &'static str> {
+        self.files.get(&file).ok_or("A file asked for was not read here.")
     }
 
     fn slab(&self) -> Result<&Slab, &'static str> {
@@ -138,14 +152,12 @@ impl Share {
         let parcels = ranges.iter().map(|range| {
             let mut values = Vec::with_capacity(files.len() * range.len());
             for file in files {
-                let kept = self.files.get(file).ok_or("A file asked for was not read here.")?;
+                let kept = self.file(*file)?;
                 let all = match transmission {
                     TransmissionParameter::S21 => &kept.s21,
                     TransmissionParameter::S12 => &kept.s12,
                 };
-                values.extend_from_slice(
-                    all.get(range.clone()).ok_or("A file has fewer points than the run.")?,
-                );
+                values.extend_from_slice(all.get(range.clone()).ok_or(FEWER_POINTS)?);
             }
             Ok(Parcel { positions: Vec::new(), transmission: values })
         });
@@ -227,11 +239,17 @@ impl Share {
 }
 
 const NOT_OWNED: &str = "These frequencies are not held here.";
+const FEWER_POINTS: &str = "A file has fewer points than the run.";
 const NO_PLAN: &str = "There is no plan yet.";
 const NOT_ANALYSED: &str = "This frequency has not been analysed yet.";
 
-fn column(network: &Network, row: usize, column: usize) -> Vec<Complex64> {
-    (0..network.frequency_hz.len()).map(|index| network.s(index, row, column)).collect()
+fn parameters_of(network: &Network) -> Parameters {
+    let points = 0..network.frequency_hz.len();
+    let exact = |row, column| points.clone().map(|index| network.s(index, row, column)).collect();
+    #[expect(clippy::cast_possible_truncation, reason = "reflections are kept in single precision")]
+    let narrow = |s: Complex64| Complex32::new(s.re as f32, s.im as f32);
+    let single = |port| points.clone().map(|index| narrow(network.s(index, port, port))).collect();
+    Parameters { s11: single(1), s12: exact(1, 2), s21: exact(2, 1), s22: single(2) }
 }
 
 fn facts_of(network: &Network) -> FileFacts {

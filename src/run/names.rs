@@ -100,6 +100,30 @@ impl Names {
         names
     }
 
+    /// The names of files whose words are known, `words` beside `offers`; `sentence` says from where.
+    pub fn given(offers: &[Offer], words: &[Word], sentence: &str) -> Self {
+        let read = Self::of(offers);
+        let says_the_same =
+            (0..offers.len()).all(|file| read.in_use(None).word(file) == words.get(file).copied());
+        if says_the_same && !read.readings.is_empty() {
+            return read;
+        }
+        let largest = words.iter().map(|word| word.0).max().unwrap_or(0);
+        let reading = NameReading {
+            style: NameStyle::Decimal,
+            words: words.iter().copied().map(Some).collect(),
+            keys: words.iter().copied().map(|word| Some(StateKey::Word(word))).collect(),
+            bits: Some((u32::BITS - largest.leading_zeros()).max(1) as usize),
+            marks: Vec::new(),
+            meaning: sentence.to_owned(),
+            sentence: sentence.to_owned(),
+        };
+        let files: Vec<usize> = (0..offers.len()).collect();
+        let mut names = Self::default();
+        names.add(NamingSource::Index, vec![reading], &files, offers.len());
+        names
+    }
+
     /// Takes every small table that is meant as an index: the first that can be used is the index.
     fn read_tables(&mut self, offers: &[Offer]) {
         let paths: Vec<String> = offers.iter().map(|offer| offer.path.clone()).collect();

@@ -1,0 +1,231 @@
+//! The plots of a report on any surface, and as SVG files.
+
+use super::refused::{ExportRefused, analysis_of};
+use crate::chart::{
+    self, BitMark, ChartError, Curve, CurvesData, Frame, Limit, PlaneData, PlaneWindow, Plot, Rgb, Role,
+    StatePalette, StripData, Theme, Vertical,
+};
+use crate::control::{Setting, Word};
+use crate::pipeline::{Analysis, Mapping, Report};
+use crate::plane::{Score, target_gain};
+use crate::sheet::Sheet;
+use crate::sheet::band::score_of;
+use num_complex::Complex64;
+use plotters::prelude::{DrawingBackend, SVGBackend};
+
+/// The mappings in the order in which they are drawn, the chosen words on top.
+pub const MAPPINGS: [(Mapping, &str, Role); 3] = [
+    (Mapping::Chosen, "chosen", Role::First),
+    (Mapping::Held, "held", Role::Third),
+    (Mapping::Nominal, "nominal", Role::Second),
+];
+
+/// Every state at the chosen frequency in the gain-phase plane.
+pub fn plane<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+) -> Result<(), ChartError> {
+    let service = &analysis.service;
+    let states: Vec<Complex64> = service.transmission.iter().map(|t| t / service.reference).collect();
+    // Where words have no nominal setting, a state takes its colour from where it lies.
+    let measured = |gain: &Complex64| Setting {
+        gain_db: 20.0 * gain.norm().log10(),
+        phase_deg: gain.arg().to_degrees(),
+    };
+    let nominal: Vec<Setting> = report
+        .intake
+        .states
+        .iter()
+        .zip(&states)
+        .map(|(state, gain)| analysis.model.nominal(state.word).unwrap_or_else(|| measured(gain)))
+        .collect();
+    let palette = StatePalette::spanning(theme.paper_kind, nominal.iter().map(|setting| setting.gain_db));
+    let colours: Vec<Rgb> =
+        nominal.iter().map(|setting| palette.colour(setting.gain_db, setting.phase_deg)).collect();
+    let targets: Vec<Complex64> = analysis.targets.iter().map(|target| target_gain(target.setting)).collect();
+    let data = PlaneData {
+        states: &states,
+        colours: &colours,
+        palette: Some(&palette),
+        targets: &targets,
+        tolerance: None,
+        highlight: None,
+        window: PlaneWindow::whole(&states),
+    };
+    chart::plane(surface, frame, theme, &data).map(|_| ())
+}
+
+/// The RMS relative vector error of the three mappings against frequency.
+pub fn errors<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+) -> Result<(), ChartError> {
+    let lines = Lines {
+        name: "RMS vector error, %",
+        vertical: Vertical::Logarithmic,
+        limit: None,
+        value: |score| 100.0 * score.rms_vector_error,
+    };
+    lines.draw(surface, frame, theme, report, analysis)
+}
+
+/// The share of settings within both tolerances of the three mappings against frequency.
+pub fn share<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+) -> Result<(), ChartError> {
+    let wanted = report.settings.usable_share_pct;
+    let label = format!("{wanted} %");
+    let lines = Lines {
+        name: "Within both tolerances, %",
+        vertical: Vertical::Between(0.0, 100.0),
+        limit: Some(Limit { label: &label, value: wanted }),
+        value: |score| score.within_both_pct,
+    };
+    lines.draw(surface, frame, theme, report, analysis)
+}
+
+/// One value of a score, drawn for the three mappings.
+struct Lines<'a> {
+    name: &'static str,
+    vertical: Vertical,
+    limit: Option<Limit<'a>>,
+    value: fn(&Score) -> f64,
+}
+
+impl Lines<'_> {
+    fn draw<B: DrawingBackend>(
+        &self,
+        surface: &mut B,
+        frame: Frame,
+        theme: &Theme,
+        report: &Report,
+        analysis: &Analysis,
+    ) -> Result<(), ChartError> {
+        let grid = &report.intake.frequency_hz;
+        let values = MAPPINGS.map(|(mapping, ..)| -> Vec<Option<f64>> {
+            let at = |at| score_of(at, mapping).map(self.value).filter(|value| value.is_finite());
+            analysis.frequencies.iter().map(at).collect()
+        });
+        let lines: Vec<Curve> = MAPPINGS
+            .iter()
+            .zip(&values)
+            .filter(|((mapping, ..), _)| *mapping != Mapping::Nominal || analysis.model.has_nominal())
+            .map(|(&(_, label, role), values)| Curve { label, values, role })
+            .collect();
+        let data = CurvesData {
+            name: self.name,
+            frequency_hz: grid,
+            curves: &lines,
+            vertical: self.vertical,
+            limit: self.limit,
+            design_band_hz: Some(design_band_hz(grid, analysis)),
+            cursor_hz: Some(grid[analysis.service.index]),
+        };
+        chart::curves(surface, frame, theme, &data).map(|_| ())
+    }
+}
+
+/// The share of settings that the chosen words serve within tolerance, along the frequency axis.
+pub fn strip<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+) -> Result<Plot, ChartError> {
+    let grid = &report.intake.frequency_hz;
+    let share: Vec<Option<f64>> =
+        analysis.frequencies.iter().map(|at| Some(at.chosen.within_both_pct)).collect();
+    let data = StripData {
+        name: "Chosen words within tolerance",
+        frequency_hz: grid,
+        share_pct: &share,
+        cursor_hz: Some(grid[analysis.service.index]),
+        design_band_hz: Some(design_band_hz(grid, analysis)),
+    };
+    chart::strip(surface, frame, theme, &data)
+}
+
+/// What each bit does, nominal against measured.
+pub fn bit_weights<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    analysis: &Analysis,
+) -> Result<(), ChartError> {
+    let Some(layout) = analysis.layout() else { return chart::bit_weights(surface, frame, theme, &[]) };
+    let zero = layout.zero_word().0;
+    let bits: Vec<BitMark> = analysis
+        .bit_weights
+        .iter()
+        .zip(0..)
+        .map(|(weight, bit)| {
+            // What the layout says that this bit alone does to the zero word.
+            let (with, without) =
+                (layout.nominal(Word(zero | 1 << bit)), layout.nominal(Word(zero & !(1 << bit))));
+            let measured = |value| Some(value).filter(|_| weight.pairs > 0);
+            BitMark {
+                bit,
+                nominal_gain_db: with.gain_db - without.gain_db,
+                gain_db: measured(weight.gain_db),
+                nominal_phase_deg: with.phase_deg - without.phase_deg,
+                phase_deg: measured(weight.phase_deg),
+            }
+        })
+        .collect();
+    chart::bit_weights(surface, frame, theme, &bits)
+}
+
+fn design_band_hz(grid: &[f64], analysis: &Analysis) -> (f64, f64) {
+    (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])
+}
+
+pub(super) fn plane_svg(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
+    svg(report, (640, 560), |surface, frame, analysis| plane(surface, frame, &Theme::PRINT, report, analysis))
+}
+
+pub(super) fn errors_svg(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
+    svg(report, (720, 360), |surface, frame, analysis| {
+        errors(surface, frame, &Theme::PRINT, report, analysis)
+    })
+}
+
+pub(super) fn share_svg(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
+    svg(report, (720, 360), |surface, frame, analysis| share(surface, frame, &Theme::PRINT, report, analysis))
+}
+
+pub(super) fn strip_svg(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
+    svg(report, (720, 96), |surface, frame, analysis| {
+        strip(surface, frame, &Theme::PRINT, report, analysis).map(|_| ())
+    })
+}
+
+pub(super) fn bit_weights_svg(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
+    svg(report, (720, 300), |surface, frame, analysis| bit_weights(surface, frame, &Theme::PRINT, analysis))
+}
+
+/// Draws with an SVG surface of this many pixels and gives its text.
+fn svg(
+    report: &Report,
+    size: (u32, u32),
+    draw: impl FnOnce(&mut SVGBackend<'_>, Frame, &Analysis) -> Result<(), ChartError>,
+) -> Result<Vec<u8>, ExportRefused> {
+    let analysis = analysis_of(report)?;
+    let mut text = String::new();
+    let mut surface = SVGBackend::with_string(&mut text, size);
+    draw(&mut surface, Frame::svg(size.0, size.1), analysis)
+        .and_then(|()| surface.present().map_err(|error| ChartError::Surface(error.to_string())))
+        .map_err(|error| ExportRefused::Plot(error.to_string()))?;
+    drop(surface);
+    Ok(text.into_bytes())
+}

@@ -1,0 +1,41 @@
+//! The stages of a run, and how far it is.
+
+/// What the conductor is doing. In the order of the work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// Files are being read.
+    Reading,
+    /// Transmissions are collected from the workers that read them.
+    Gathering,
+    /// Transmissions go to the workers that own their frequencies.
+    Placing,
+    /// Bit weights are measured.
+    Weighing,
+    /// The states at the band's centre are fetched, where the layout and the references are decided.
+    Centring,
+    /// The plan goes to all workers.
+    Planning,
+    /// Every frequency is scored.
+    Analysing,
+    /// The chosen frequency is fetched in detail.
+    Serving,
+    /// The words chosen there are scored at every frequency.
+    Holding,
+    /// The report is complete.
+    Ready,
+    /// The work cannot go on.
+    Failed,
+}
+
+/// How far the work is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Progress {
+    /// What is being done.
+    pub stage: Stage,
+    /// Files read, of all that are to be read.
+    pub files: (usize, usize),
+    /// Bytes read, of all that are to be read.
+    pub bytes: (u64, u64),
+    /// Frequencies done in the present stage, of all.
+    pub frequencies: (usize, usize),
+}
