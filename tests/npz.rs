@@ -1,4 +1,4 @@
-//! A run written as NumPy arrays and read back.
+//! A run written as `NumPy` arrays and read back.
 
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
