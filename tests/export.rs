@@ -7,7 +7,7 @@ use serde_json::Value;
 use sheet_fixture::{DIGEST, analysis, cascade, failed, intake, phase_error, phase_shifter, tool};
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::export::{
-    ChosenAt, ExportRefused, Needs, WordTable, exports, make, make_with_reflections, read_c_array,
+    ChosenAt, Export, ExportRefused, Needs, WordTable, exports, make, make_with_reflections, read_c_array,
     read_memory_image,
 };
 use sweepfold::pipeline::protocol::Reflections;
@@ -313,7 +313,7 @@ fn every_finding_is_a_row() {
 fn plots_are_plain_drawings() {
     let report = phase_shifter();
     let count = |svg: &str, element: &str| svg.matches(&format!("<{element} ")).count();
-    for export in exports().iter().filter(|export| export.file_name.ends_with(".svg")) {
+    for export in exports().iter().filter(|export| export.media_type == "image/svg+xml") {
         let svg = text(export.file_name, &report);
         assert!(svg.starts_with("<svg ") && svg.trim_end().ends_with("</svg>"), "{}", export.file_name);
         assert!(count(&svg, "text") > 2, "{}", export.file_name);
@@ -337,7 +337,7 @@ fn plots_are_plain_drawings() {
 
 #[test]
 fn every_export_says_what_it_needs() {
-    let needs = |name: &str| exports().iter().find(|export| export.file_name == name).map(|e| e.needs());
+    let needs = |name: &str| exports().iter().find(|export| export.file_name == name).map(Export::needs);
     assert_eq!(needs("states.csv"), Some(Needs::Reflections));
     assert_eq!(needs("run.npz"), Some(Needs::Run));
     assert_eq!(exports().iter().filter(|export| export.needs() != Needs::Nothing).count(), 2);

@@ -1,4 +1,4 @@
-//! A run written as NumPy arrays and read back.
+//! A run written as `NumPy` arrays and read back.
 
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -118,7 +118,8 @@ fn the_digest_is_of_the_bytes_that_were_read() {
     let (conductor, mut shares) = in_turn::run("folder", &folder, Settings::default(), 2);
     let bytes = archive(&conductor, &mut shares);
     let (file, report) = reread(&bytes, 2);
-    let hexadecimal = |bytes: &[u8]| -> String { bytes.iter().map(|byte| format!("{byte:02x}")).collect() };
+    let hexadecimal =
+        |bytes: &[u8]| bytes.iter().fold(String::new(), |text, byte| text + &format!("{byte:02x}"));
     let mut lines: Vec<String> = (0..8)
         .map(|index| {
             let range = file.word_bytes(index);

@@ -37,6 +37,7 @@ struct Finding<'a> {
     detail: &'a str,
 }
 
+#[expect(clippy::unnecessary_wraps, reason = "the signature of every exporter")]
 pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
     let mut text = "finding,severity,word,file,frequency_hz,detail\n".to_owned();
     for (file, line) in report.intake.left_out.iter().zip(&sheet.left_out) {

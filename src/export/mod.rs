@@ -44,11 +44,14 @@ pub struct Export {
     maker: Maker,
 }
 
+/// A file's bytes, or why there are none.
+type Made = Result<Vec<u8>, ExportRefused>;
+
 /// How a file is made.
 #[derive(Clone, Copy)]
 enum Maker {
-    Report(fn(&Report, &Sheet) -> Result<Vec<u8>, ExportRefused>),
-    Reflections(fn(&Report, &Sheet, &[Reflections]) -> Result<Vec<u8>, ExportRefused>),
+    Report(fn(&Report, &Sheet) -> Made),
+    Reflections(fn(&Report, &Sheet, &[Reflections]) -> Made),
     Run,
 }
 

@@ -1,4 +1,4 @@
-//! `run.npz`: the whole run as NumPy arrays, which opens in a script and drops back on the page.
+//! `run.npz`: the whole run as `NumPy` arrays, which opens in a script and drops back on the page.
 
 use super::refused::ExportRefused;
 use crate::npz::{Parts, RunWriter};

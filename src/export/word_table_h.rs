@@ -98,7 +98,7 @@ fn integer_constant(text: &str) -> Result<u32, String> {
     };
     let is_number = !digits.is_empty() && digits.chars().all(|c| c.is_digit(radix));
     let value =
-        u32::from_str_radix(digits, radix).ok().filter(|&value| is_number && value <= u32::from(u16::MAX));
+        u32::from_str_radix(digits, radix).ok().filter(|&value| is_number && u16::try_from(value).is_ok());
     value.ok_or_else(|| format!("“{text}” is no constant of 16 bits"))
 }
 

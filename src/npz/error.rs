@@ -19,7 +19,7 @@ pub enum NpzError {
     Type {
         /// The array.
         array: &'static str,
-        /// What it holds, as NumPy writes types.
+        /// What it holds, as `NumPy` writes types.
         found: String,
         /// What it should hold.
         wanted: &'static str,

@@ -1,4 +1,4 @@
-//! A whole run as NumPy arrays: an `.npz` file, which is a zip archive of `.npy` files, here stored without compression.
+//! A whole run as `NumPy` arrays: an `.npz` file, which is a zip archive of `.npy` files, here stored without compression.
 //!
 //! | array | type | shape |
 //! | --- | --- | --- |
@@ -8,7 +8,7 @@
 //! | `file` | text | word |
 //! | `reference_ohm` | 8-byte float | none: one number for both ports |
 //!
-//! Formats: the NumPy enhancement proposal 1 (`.npy`), and the zip specification APPNOTE 6.3 (.ZIP).
+//! Formats: the `NumPy` enhancement proposal 1 (`.npy`), and the zip specification APPNOTE 6.3 (.ZIP).
 //!
 //! Writing goes word by word, so that a run never has to exist twice in memory; reading goes through [`ReadAt`], so
 //! that a page can look into a file of hundreds of megabytes without loading it. A word then travels as a

@@ -1,4 +1,4 @@
-//! The head of a `.npy` file (NumPy enhancement proposal 1): a magic string, a version, and a Python dictionary with
+//! The head of a `.npy` file (`NumPy` enhancement proposal 1): a magic string, a version, and a Python dictionary with
 //! the type, the order and the shape.
 
 const MAGIC: &[u8] = b"\x93NUMPY";
@@ -28,10 +28,9 @@ impl Head {
 
 /// Writes a head in version 1.0 of the format, for an array in C order.
 pub(super) fn write_head(descr: &str, shape: &[u64]) -> Vec<u8> {
-    let mut axes: String = shape.iter().map(|length| format!("{length}, ")).collect();
+    let axes: Vec<String> = shape.iter().map(u64::to_string).collect();
     // A tuple of one keeps its comma.
-    axes.truncate(axes.trim_end().len());
-    let axes = if shape.len() > 1 { axes.trim_end_matches(',') } else { &axes };
+    let axes = if let [only] = &axes[..] { format!("{only},") } else { axes.join(", ") };
     let mut dictionary = format!("{{'descr': '{descr}', 'fortran_order': False, 'shape': ({axes}), }}");
     let before = MAGIC.len() + 2 + 2;
     let padded = (before + dictionary.len() + 1).next_multiple_of(ALIGNMENT);
@@ -78,7 +77,7 @@ fn after<'a>(dictionary: &'a str, key: &str) -> Option<&'a str> {
 mod tests {
     use super::*;
 
-    /// The example of the format's description in NumPy's documentation: magic, version, length, dictionary, spaces and
+    /// The example of the format's description in `NumPy`'s documentation: magic, version, length, dictionary, spaces and
     /// a line feed, a multiple of 64 bytes together.
     #[test]
     fn heads_are_written_as_numpy_writes_them() {

@@ -184,7 +184,7 @@ fn floats(array: &'static str, read: &(Head, Vec<u8>)) -> Result<Vec<f64>, NpzEr
     Ok(elements(array, read, 8)?.map(number).collect())
 }
 
-/// Integers of any width, as NumPy makes them on different machines.
+/// Integers of any width, as `NumPy` makes them on different machines.
 fn integers(read: &(Head, Vec<u8>)) -> Result<Vec<Word>, NpzError> {
     let (is_signed, size) = match read.0.descr.as_str() {
         "|u1" => (false, 1),

@@ -111,7 +111,7 @@ fn array(descr: &str, shape: &[u64], data: impl IntoIterator<Item = u8>) -> Vec<
     bytes
 }
 
-/// Texts as NumPy keeps them: each in as many 4-byte characters as the longest has, zeros behind.
+/// Texts as `NumPy` keeps them: each in as many 4-byte characters as the longest has, zeros behind.
 fn texts(texts: &[&str]) -> Vec<u8> {
     let width = texts.iter().map(|text| text.chars().count()).max().unwrap_or(0).max(1);
     let padded =

@@ -78,7 +78,9 @@ impl Member {
 /// The directory and the end record of an archive whose members' contents end at `start`.
 pub(super) fn directory(members: &[Member], start: u32) -> Vec<u8> {
     let mut bytes = Vec::new();
-    members.iter().for_each(|member| member.push_central(&mut bytes));
+    for member in members {
+        member.push_central(&mut bytes);
+    }
     let length = u32::try_from(bytes.len()).unwrap_or(u32::MAX);
     let count = u16::try_from(members.len()).unwrap_or(u16::MAX);
     bytes.extend_from_slice(&END.to_le_bytes());
@@ -150,7 +152,7 @@ mod tests {
     use super::*;
 
     fn archive(comment: &[u8]) -> Vec<u8> {
-        let member = Member { name: "a".into(), size: 3, checksum: 0x352441C2, offset: 0, is_stored: true };
+        let member = Member { name: "a".into(), size: 3, checksum: 0x3524_41C2, offset: 0, is_stored: true };
         let mut bytes = member.local_head();
         bytes.extend_from_slice(b"abc");
         let start = u32::try_from(bytes.len()).expect("short");

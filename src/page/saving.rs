@@ -44,8 +44,8 @@ fn save(app: &Handle, export: &'static Export) {
     let Some(shown) = app.borrow().shown.clone() else { return };
     let name = export.file_name;
     match export.needs() {
-        Needs::Reflections => save_with_reflections(app, shown, name),
-        Needs::Run => save_run(app, shown, name),
+        Needs::Reflections => save_with_reflections(app, &shown, name),
+        Needs::Run => save_run(app, &shown, name),
         Needs::Nothing
             if name == WORD_TABLE
                 && dom::selected("table-rows") == "band"
@@ -159,7 +159,7 @@ fn fetch_states<T: Clone + 'static>(
     }
 }
 
-fn save_with_reflections(app: &Handle, shown: Rc<Shown>, name: &'static str) {
+fn save_with_reflections(app: &Handle, shown: &Rc<Shown>, name: &'static str) {
     let Ok(analysis) = &shown.report.analysis else { return };
     let index = analysis.service.index;
     let states = 0..shown.report.intake.states.len();
@@ -170,7 +170,7 @@ fn save_with_reflections(app: &Handle, shown: Rc<Shown>, name: &'static str) {
     let report_of = shown.clone();
     fetch_states(
         app,
-        &shown,
+        shown,
         states,
         move |files| Request::Reflections { files, index },
         values,
@@ -185,7 +185,7 @@ fn save_with_reflections(app: &Handle, shown: Rc<Shown>, name: &'static str) {
 }
 
 /// The run's file, fetched and written some states at a time; its parts are handed to the browser as they come.
-fn save_run(app: &Handle, shown: Rc<Shown>, name: &'static str) {
+fn save_run(app: &Handle, shown: &Rc<Shown>, name: &'static str) {
     match RunArchive::new(&shown.report) {
         Ok(archive) => fetch_run(app, shown, name, 0, archive, Array::new()),
         Err(refused) => finish(name, Err(refused)),
@@ -194,7 +194,7 @@ fn save_run(app: &Handle, shown: Rc<Shown>, name: &'static str) {
 
 fn fetch_run(
     app: &Handle,
-    shown: Rc<Shown>,
+    shown: &Rc<Shown>,
     name: &'static str,
     start: usize,
     mut archive: RunArchive,
@@ -209,7 +209,7 @@ fn fetch_run(
     let next = shown.clone();
     fetch_states(
         app,
-        &shown,
+        shown,
         start..end,
         |files| Request::Parameters { files },
         values,
@@ -223,7 +223,7 @@ fn fetch_run(
             }
             if end < all {
                 say(&format!("{name}: {end} of {all} words."), false);
-                return fetch_run(app, next, name, end, archive, parts);
+                return fetch_run(app, &next, name, end, archive, parts);
             }
             match archive.finish() {
                 Ok(ends) => {

@@ -1,4 +1,4 @@
-//! Writes a folder's run as NumPy arrays, and says what one holds, for the comparison with numpy.
+//! Writes a folder's run as `NumPy` arrays, and says what one holds, for the comparison with numpy.
 //!
 //! `crosscheck_npz write STATES RUN.npz`, `crosscheck_npz read RUN.npz`: the second prints the words, the frequencies,
 //! the reference impedance, and each file's name with the SHA-256 of its word's bytes.
@@ -87,8 +87,10 @@ fn read(archive: &Path) -> Result<(), Failure> {
     println!("{}", run.reference_ohm);
     for (index, file) in run.files.iter().enumerate() {
         let digest = Sha256::digest(memory.piece(run.word_bytes(index)));
-        let digest: String = digest.iter().map(|byte| format!("{byte:02x}")).collect();
-        println!("{digest} {file}");
+        for byte in digest {
+            print!("{byte:02x}");
+        }
+        println!(" {file}");
     }
     Ok(())
 }
