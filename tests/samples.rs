@@ -32,7 +32,7 @@ fn list(folder: &Path, prefix: &str, offers: &mut Vec<Offer>) {
         } else {
             let bytes = entry.metadata().expect("its size").len();
             let is_s_parameter_file = naming::is_s_parameter_name(&path).is_some();
-            offers.push(Offer { path, bytes, is_s_parameter_file });
+            offers.push(Offer { path, bytes, is_s_parameter_file, contents: None });
         }
     }
 }
@@ -53,8 +53,8 @@ fn the_whole_runs_are_understood_alone() {
         assert_eq!(report.intake.states.len(), words);
         assert!(report.intake.missing.is_empty() && report.intake.left_out.is_empty(), "{folder}");
         let analysis = report.analysis.expect("analysed");
-        assert_eq!(analysis.layout.finest_step(quantity), Some(step), "{folder}");
-        assert_eq!(analysis.layout.bits(), words.ilog2() as usize);
+        assert_eq!(analysis.model.finest_step(quantity), Some(step), "{folder}");
+        assert_eq!(analysis.layout().map(sweepfold::control::Layout::bits), Some(words.ilog2() as usize));
     }
 }
 
