@@ -23,6 +23,7 @@ impl Source for Folder {
             path: path.clone(),
             bytes: bytes.len() as u64,
             is_s_parameter_file: true,
+            contents: None,
         };
         self.0.iter().map(offer).collect()
     }
@@ -76,7 +77,10 @@ fn reread(bytes: &[u8], workers: usize) -> (RunFile, Report) {
         let range = usize::try_from(range.start).expect("small")..usize::try_from(range.end).expect("small");
         folder.0.insert(path.clone(), [&file.packed_head(), &bytes[range]].concat());
         let bytes = folder.0[path].len() as u64;
-        offers.push((Offer { path: path.clone(), bytes, is_s_parameter_file: true }, file.words[index]));
+        offers.push((
+            Offer { path: path.clone(), bytes, is_s_parameter_file: true, contents: None },
+            file.words[index],
+        ));
     }
     let naming = "The file run.npz gives the words.";
     let mut conductor = Conductor::with_words("run.npz", offers, naming, Settings::default(), workers);
