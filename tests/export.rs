@@ -569,27 +569,3 @@ fn every_number_reads_back_to_the_bit() {
     let rung = &summary["ladder"][0]["design_band"];
     same(number(&rung["worst_vector_error_pct"]), 100.0 * analysis.ladder[0].band.worst_vector_error);
 }
-
-/// A whole run of 4,096 settings at 401 frequencies; run with `--ignored --nocapture` for the time.
-#[test]
-#[ignore = "a measurement, not a check"]
-fn a_whole_run_is_written_in_seconds() {
-    let mut report = cascade(401);
-    for (index, served) in analysis(&mut report).service.chosen.iter_mut().enumerate() {
-        let odd = 1.0 / (index as f64 + 3.0);
-        served.error.gain_db = odd;
-        served.error.phase_deg = -odd.sqrt();
-        served.error.vector = odd.ln().abs() / 97.0;
-    }
-    let sheet = Sheet::of(&report, &tool());
-    let service = &report.analysis.as_ref().expect("an analysis").service;
-    let start = std::time::Instant::now();
-    let mut table = WordTable::new(&report, &sheet).expect("a table");
-    let mut bytes = 0;
-    for index in 0..401 {
-        table.push(ChosenAt { index, ..ChosenAt::from(service) }).expect("rows");
-        bytes += table.take_bytes().len();
-    }
-    println!("{} rows, {bytes} bytes, {:?}", 401 * 4096, start.elapsed());
-    assert!(bytes > 401 * 4096 * 100);
-}

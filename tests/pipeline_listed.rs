@@ -183,28 +183,3 @@ fn exports_leave_what_marks_do_not_have_empty() {
     assert_eq!(settings.wanted.expect("wanted").phases_deg.len(), 14);
     assert_eq!(export::make("word-table.hex", &report, &sheet(&report)), Err(ExportRefused::NoBits));
 }
-
-/// Prints the answers of a folder of files, to look at: `SWEEP_FOLDER=… cargo test … -- --ignored --nocapture`.
-#[test]
-#[ignore = "needs a folder of measured files"]
-fn answers_of_a_folder() {
-    let folder = std::env::var("SWEEP_FOLDER").expect("SWEEP_FOLDER names a folder");
-    let mut files = Folder::default();
-    for entry in std::fs::read_dir(folder).expect("a folder") {
-        let path = entry.expect("an entry").path();
-        if path.is_file() {
-            let name = path.file_name().expect("a name").to_string_lossy().into_owned();
-            files = files.with(&name, std::fs::read(&path).expect("readable"));
-        }
-    }
-    let report = report(&files, Settings::default(), 2);
-    for answer in sheet(&report).answers {
-        println!("{}: {} {:?}", answer.key, answer.sentence, answer.verdict);
-        for note in answer.notes {
-            println!("   {:?}: {}", note.kind, note.text);
-        }
-    }
-    for row in sheet(&report).ladder {
-        println!("{}: {}", row.label, row.sentence);
-    }
-}
