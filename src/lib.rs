@@ -24,6 +24,7 @@
 //! * A bare number carries its unit in its name: `frequency_hz`, `gain_error_db`, `phase_deg`.
 
 pub mod chart;
+pub mod checks;
 pub mod control;
 pub mod demo;
 pub mod export;
