@@ -21,7 +21,7 @@ impl Source for Folder {
     fn offers(&self) -> Vec<Offer> {
         let offer = |(path, bytes): (&String, &Vec<u8>)| Offer {
             path: path.clone(),
-            bytes: bytes.len() as u64,
+            bytes: Some(bytes.len() as u64),
             is_s_parameter_file: true,
             contents: None,
         };
@@ -78,7 +78,7 @@ fn reread(bytes: &[u8], workers: usize) -> (RunFile, Report) {
         folder.0.insert(path.clone(), [&file.packed_head(), &bytes[range]].concat());
         let bytes = folder.0[path].len() as u64;
         offers.push((
-            Offer { path: path.clone(), bytes, is_s_parameter_file: true, contents: None },
+            Offer { path: path.clone(), bytes: Some(bytes), is_s_parameter_file: true, contents: None },
             file.words[index],
         ));
     }

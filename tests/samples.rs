@@ -32,7 +32,7 @@ fn list(folder: &Path, prefix: &str, offers: &mut Vec<Offer>) {
         } else {
             let bytes = entry.metadata().expect("its size").len();
             let is_s_parameter_file = naming::is_s_parameter_name(&path).is_some();
-            offers.push(Offer { path, bytes, is_s_parameter_file, contents: None });
+            offers.push(Offer { path, bytes: Some(bytes), is_s_parameter_file, contents: None });
         }
     }
 }

@@ -47,6 +47,8 @@ pub struct App {
     pub started_ms: f64,
     /// A picture has been asked for and not drawn yet.
     pub render_waiting: bool,
+    /// When the progress was last drawn, on the clock of [`dom::now_ms`].
+    pub progress_shown_ms: f64,
     /// The latest report with its answers.
     pub shown: Option<Rc<Shown>>,
     /// Geometry of the strip as it was last drawn.
@@ -79,6 +81,7 @@ pub fn start(new_worker: Function) {
         run: 0,
         started_ms: 0.0,
         render_waiting: false,
+        progress_shown_ms: 0.0,
         shown: None,
         strip_plot: None,
         pictures: view_plane::Pictures::default(),
@@ -224,11 +227,10 @@ fn replace_worker(app: &Handle, worker: usize) {
 
 /// Hands out whatever the conductor has for workers with room, and shows how things stand.
 pub fn pump(app: &Handle) {
-    let failure = {
+    {
         let mut state = app.borrow_mut();
         let App { conductor, carriers, in_flight, sources, .. } = &mut *state;
         let Some(conductor) = conductor else { return };
-        let mut failure = None;
         for (worker, carrier) in carriers.iter().enumerate() {
             while in_flight[worker] < REQUESTS_AT_A_WORKER {
                 let Some(assignment) = conductor.next(worker) else { break };
@@ -239,13 +241,9 @@ pub fn pump(app: &Handle) {
                     _ => Vec::new(),
                 };
                 in_flight[worker] += 1;
-                failure = failure.or(carrier.send(assignment.id, assignment.request, wanted).err());
+                carrier.send(assignment.id, assignment.request, wanted);
             }
         }
-        failure
-    };
-    if let Some(reason) = failure {
-        showing::show_failure(&reason);
     }
     showing::render_soon(app);
 }
@@ -260,8 +258,7 @@ pub fn ask(app: &Handle, worker: usize, request: Request, listener: impl FnOnce(
         *count += 1;
     }
     if let Some(carrier) = state.carriers.get(worker) {
-        // A request without files can always be posted.
-        let _ = carrier.send(id, request, Vec::new());
+        carrier.send(id, request, Vec::new());
     }
 }
 

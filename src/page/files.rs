@@ -6,7 +6,7 @@
 
 use crate::control::{Word, naming};
 use crate::run::Offer;
-use js_sys::{Array, AsyncIterator, Function, IteratorNext, Promise, Reflect};
+use js_sys::{Array, ArrayBuffer, AsyncIterator, Function, IteratorNext, Promise, Reflect};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{DataTransfer, File, FileList, FileSystemDirectoryEntry, FileSystemEntry, FileSystemFileEntry};
@@ -21,6 +21,39 @@ pub enum Source {
     File(File),
     /// A word of the made-up part.
     Demo(Word),
+}
+
+/// What a worker is handed of one file.
+pub enum Contents {
+    /// Its bytes.
+    Buffer(ArrayBuffer),
+    /// The browser could not read it.
+    Unreadable,
+    /// A word of the made-up part, whose bytes the worker makes itself.
+    Demo(Word),
+}
+
+/// Reads files, all at once. The page reads rather than the workers, because handing a chosen file to a worker makes
+/// a browser ask the disk for its size while everything on the page waits.
+pub async fn read(sources: &[Source]) -> Vec<Contents> {
+    let begun: Vec<Result<JsFuture, Word>> = sources
+        .iter()
+        .map(|source| match source {
+            Source::File(file) => Ok(JsFuture::from(file.array_buffer())),
+            Source::Demo(word) => Err(*word),
+        })
+        .collect();
+    let mut contents = Vec::with_capacity(begun.len());
+    for source in begun {
+        contents.push(match source {
+            Ok(buffer) => match buffer.await.map(JsCast::dyn_into) {
+                Ok(Ok(buffer)) => Contents::Buffer(buffer),
+                _ => Contents::Unreadable,
+            },
+            Err(word) => Contents::Demo(word),
+        });
+    }
+    contents
 }
 
 /// A file offered, with its path below the dropped folder.
@@ -108,6 +141,10 @@ pub fn chosen(list: &FileList) -> Dropped {
 /// others. One that cannot be read is listed as no S-parameter file, like any other text.
 pub async fn offer(offered: &Offered) -> Offer {
     let path = offered.path.clone();
+    let is_s_parameter_file = naming::is_s_parameter_name(&path).is_some();
+    if is_s_parameter_file {
+        return Offer { path, bytes: None, is_s_parameter_file, contents: None };
+    }
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a size is a whole number")]
     let bytes = offered.file.size() as u64;
     let contents = if Offer::may_be_index(&path, bytes) {
@@ -115,7 +152,7 @@ pub async fn offer(offered: &Offered) -> Offer {
     } else {
         None
     };
-    Offer { is_s_parameter_file: naming::is_s_parameter_name(&path).is_some(), path, bytes, contents }
+    Offer { path, bytes: Some(bytes), is_s_parameter_file, contents }
 }
 
 /// Lists a file or folder handle. The path leaves out the name of a folder that was dropped alone.

@@ -1,6 +1,6 @@
 //! Messages between the page and its workers: a number, an encoded body, and for reading the files themselves.
 
-use super::files::Source;
+use super::files::Contents;
 use crate::control::Word;
 use crate::pipeline::protocol::{Reply, Request, decode, encode};
 use js_sys::{Array, Object, Reflect, Uint8Array};
@@ -12,38 +12,43 @@ pub struct Envelope {
     pub id: f64,
     /// What is asked.
     pub request: Request,
-    /// Beside the tickets of a read request: where each file's bytes come from.
-    pub sources: Vec<Source>,
+    /// Beside the tickets of a read request: what each file holds.
+    pub contents: Vec<Contents>,
 }
 
-/// A request on its way to a worker.
-pub fn to_worker(id: u64, request: &Request, sources: &[Source]) -> Result<JsValue, String> {
-    let files = Array::new();
-    for source in sources {
-        match source {
-            Source::File(file) => files.push(file),
-            Source::Demo(word) => files.push(&JsValue::from_f64(f64::from(word.0))),
+/// A request on its way to a worker, and the buffers that are handed over with it rather than copied.
+pub fn to_worker(id: u64, request: &Request, contents: &[Contents]) -> Result<(JsValue, Array), String> {
+    let (files, transfer) = (Array::new(), Array::new());
+    for contents in contents {
+        match contents {
+            Contents::Buffer(buffer) => {
+                transfer.push(buffer);
+                files.push(buffer)
+            }
+            Contents::Unreadable => files.push(&JsValue::NULL),
+            Contents::Demo(word) => files.push(&JsValue::from_f64(f64::from(word.0))),
         };
     }
     let message = envelope(id, &encode(request).map_err(|error| error.to_string())?);
     set(&message, "files", &files);
-    Ok(message.into())
+    Ok((message.into(), transfer))
 }
 
 /// A request as posted by [`to_worker`]; `None` if the message is none of ours.
 pub fn in_worker(message: &JsValue) -> Option<Envelope> {
     let (id, body) = open(message)?;
     let files: Array = Reflect::get(message, &"files".into()).ok()?.dyn_into().ok()?;
-    let sources = files.iter().map(|item| match item.as_f64() {
+    let contents = files.iter().map(|item| match (item.as_f64(), item.dyn_into()) {
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             reason = "to_worker made it of a u32"
         )]
-        Some(word) => Source::Demo(Word(word as u32)),
-        None => Source::File(item.unchecked_into()),
+        (Some(word), _) => Contents::Demo(Word(word as u32)),
+        (None, Ok(buffer)) => Contents::Buffer(buffer),
+        (None, Err(_)) => Contents::Unreadable,
     });
-    Some(Envelope { id, request: decode(&body).ok()?, sources: sources.collect() })
+    Some(Envelope { id, request: decode(&body).ok()?, contents: contents.collect() })
 }
 
 /// A reply on its way to the page, and the buffer that is handed over with it rather than copied.
@@ -90,14 +95,22 @@ mod tests {
     use wasm_bindgen_test::wasm_bindgen_test;
 
     #[wasm_bindgen_test]
-    fn a_request_arrives_as_it_was_sent_with_its_sources() {
-        let tickets = vec![Ticket { file: 7, name: "état_0x1F.s2p".to_owned(), bytes: 1 << 40 }];
+    fn a_request_arrives_as_it_was_sent_with_its_files() {
+        let tickets = vec![Ticket { file: 7, name: "état_0x1F.s2p".to_owned() }];
         let request = Request::Read(tickets);
-        let message = to_worker(41, &request, &[Source::Demo(Word(4095))]).expect("encodes");
+        let bytes = Uint8Array::from(&[35_u8, 32, 0, 255][..]);
+        let contents = [Contents::Demo(Word(4095)), Contents::Unreadable, Contents::Buffer(bytes.buffer())];
+        let (message, transfer) = to_worker(41, &request, &contents).expect("encodes");
+        assert_eq!(transfer.length(), 1);
         let arrived = in_worker(&message).expect("decodes");
         assert_eq!(arrived.id, 41.0);
         assert_eq!(arrived.request, request);
-        assert!(matches!(arrived.sources.as_slice(), [Source::Demo(Word(4095))]));
+        let [Contents::Demo(Word(4095)), Contents::Unreadable, Contents::Buffer(buffer)] =
+            arrived.contents.as_slice()
+        else {
+            panic!("other contents")
+        };
+        assert_eq!(Uint8Array::new(buffer).to_vec(), [35, 32, 0, 255]);
     }
 
     #[wasm_bindgen_test]

@@ -54,7 +54,7 @@ pub async fn open(offered: &Offered) -> Result<Vec<WordOffer>, NpzError> {
         // A worker asks of a file nothing that a blob does not have too.
         let source = Source::File(packed.unchecked_into());
         offers.push((
-            Offer { path: path.clone(), bytes, is_s_parameter_file: true, contents: None },
+            Offer { path: path.clone(), bytes: Some(bytes), is_s_parameter_file: true, contents: None },
             word,
             source,
         ));

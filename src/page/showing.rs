@@ -7,6 +7,9 @@ use crate::sheet::{Sheet, ToolFacts};
 use std::rc::Rc;
 use wasm_bindgen::prelude::*;
 
+/// While thousands of files are read, drawing how far it is would itself slow the reading.
+const PROGRESS_EVERY_MS: f64 = 100.0;
+
 /// Shows the state of things with the next picture, once however often it is asked for.
 pub fn render_soon(app: &Handle) {
     if std::mem::replace(&mut app.borrow_mut().render_waiting, true) {
@@ -44,6 +47,12 @@ fn render(app: &Handle) {
             show_phase("ready");
         }
         stage => {
+            let now_ms = dom::now_ms();
+            let waited = now_ms - std::mem::replace(&mut app.borrow_mut().progress_shown_ms, now_ms);
+            if waited < PROGRESS_EVERY_MS {
+                app.borrow_mut().progress_shown_ms = now_ms - waited;
+                return;
+            }
             show_phase(if stage == Stage::Reading { "reading" } else { "computing" });
             let busy_with_a_change = app.borrow().shown.is_some();
             dom::show("progress", !busy_with_a_change);

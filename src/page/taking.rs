@@ -151,7 +151,6 @@ async fn offers_of(app: &Handle, taking: u64, files: &[Offered]) -> Option<Vec<O
     let mut offers = Vec::with_capacity(files.len());
     for offered in files {
         if offers.len() % files::AT_A_TIME == files::AT_A_TIME - 1 {
-            // Asking thousands of files for their size takes the browser a while.
             dom::next_turn().await;
             if app.borrow().takings != taking {
                 return None;
@@ -171,7 +170,7 @@ pub fn start_demo(app: &Handle) {
     let bytes = part.file(Word(0)).len() as u64;
     let offers = words().map(|word| Offer {
         path: part.file_name(word),
-        bytes,
+        bytes: Some(bytes),
         is_s_parameter_file: true,
         contents: None,
     });

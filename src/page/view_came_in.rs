@@ -15,17 +15,17 @@ const MISSING_SHOWN: usize = 200;
 /// Moves the progress bar.
 pub fn show_progress(progress: &Progress, elapsed_ms: f64) {
     let (done, total) = match progress.stage {
-        Stage::Reading => (progress.bytes.0 as f64, progress.bytes.1 as f64),
+        Stage::Reading => (progress.files.0 as f64, progress.files.1 as f64),
         _ => (progress.frequencies.0 as f64, progress.frequencies.1 as f64),
     };
     let fraction = if total > 0.0 { (done / total).min(1.0) } else { 0.0 };
     let text = match progress.stage {
         Stage::Reading => format!(
-            "Reading: {} of {}, {} of {}{}.",
+            "Reading: {} of {}, {}{}{}.",
             whole(progress.files.0),
             counted(progress.files.1, "file", "files"),
-            bytes(progress.bytes.0),
-            bytes(progress.bytes.1),
+            bytes(progress.bytes),
+            of_all_bytes(progress),
             time_left(fraction, elapsed_ms)
         ),
         Stage::Gathering | Stage::Placing | Stage::Weighing => "Sorting the states by frequency.".to_owned(),
@@ -40,6 +40,15 @@ pub fn show_progress(progress: &Progress, elapsed_ms: f64) {
     dom::attribute(&bar, "aria-valuenow", &format!("{:.0}", 100.0 * fraction));
     if let Some(fill) = bar.first_element_child() {
         canvas::scale_across(&fill, fraction);
+    }
+}
+
+/// Sizes that were not asked for are guessed from the files read so far.
+fn of_all_bytes(progress: &Progress) -> String {
+    match (progress.all_bytes, progress.files) {
+        (Some(all), _) => format!(" of {}", bytes(all)),
+        (None, (0, _)) => String::new(),
+        (None, (read, files)) => format!(" of about {}", bytes(progress.bytes / read as u64 * files as u64)),
     }
 }
 

@@ -6,7 +6,7 @@ use crate::control::Word;
 use crate::plane::{
     EffectiveBits, Place, PreparedTargets, ResolvedAnchor, Score, StateError, StateIndex, Tolerance, score,
 };
-use crate::table::{Usage, choose, errors_of_states, nominal_errors};
+use crate::table::{Finder, Usage, choose_under, errors_of_states, nominal_errors};
 use num_complex::Complex64;
 
 /// A plan with everything that the loop over frequencies would otherwise look up again.
@@ -44,37 +44,54 @@ impl FrequencyWork {
         score(&self.targets.targets, errors, &self.tolerance)
     }
 
-    /// Nominal and chosen words under one reference, with the chosen states.
-    fn under(&self, anchor: &ResolvedAnchor, transmission: &[Complex64]) -> Option<(LadderScores, Vec<u32>)> {
-        let reference = anchor.reference(transmission)?;
-        let places = Place::all(transmission, reference);
-        let relative: Vec<Complex64> = places.iter().map(|place| place.relative).collect();
-        let chosen = choose(&self.targets, &relative, &self.words);
-        let scores = LadderScores {
+    /// Nominal and chosen words under one reference. `chosen` holds the states chosen at the frequency before, or
+    /// nothing, and afterwards those chosen here.
+    fn under(&self, anchor: &ResolvedAnchor, here: &Here, chosen: &mut Vec<u32>) -> Option<LadderScores> {
+        let reference = anchor.reference(here.transmission)?;
+        let places = Place::under(&here.places, reference);
+        *chosen = choose_under(&self.targets, &here.finder, reference, chosen);
+        Some(LadderScores {
             reference,
             nominal: self.has_nominal.then(|| self.score(&nominal_errors(&self.targets, &places))),
-            chosen: self.score(&errors_of_states(&self.targets, &places, &chosen)),
-        };
-        Some((scores, chosen))
+            chosen: self.score(&errors_of_states(&self.targets, &places, chosen)),
+        })
     }
 }
 
-/// Scores one frequency and chooses its states. `None` where the reference cannot be told.
+/// One frequency's states, with what all references need of them.
+struct Here<'a> {
+    transmission: &'a [Complex64],
+    places: Vec<Place>,
+    finder: Finder<'a>,
+}
+
+/// The states chosen under each reference, kept from one frequency to the next, where they are mostly the same.
+#[derive(Debug, Default)]
+pub struct Chosen {
+    /// Under the reference in use: the state of every target.
+    pub in_use: Vec<u32>,
+    ladder: Vec<Vec<u32>>,
+}
+
+/// Scores one frequency and chooses its states into `chosen`. `None` where the reference cannot be told.
 pub fn score_frequency(
     work: &FrequencyWork,
     transmission: &[Complex64],
-) -> Option<(FrequencyScores, Vec<u32>)> {
+    chosen: &mut Chosen,
+) -> Option<FrequencyScores> {
+    let here = Here {
+        transmission,
+        places: Place::all(transmission, Complex64::ONE),
+        finder: Finder::new(transmission, &work.words),
+    };
     let in_use = work.reference.as_ref()?;
-    let (scores, chosen) = work.under(in_use, transmission)?;
-    let ladder = work.ladder.iter().map(|anchor| {
-        if anchor == in_use {
-            Some(scores)
-        } else {
-            work.under(anchor, transmission).map(|(scores, _)| scores)
-        }
+    let scores = work.under(in_use, &here, &mut chosen.in_use)?;
+    chosen.ladder.resize(work.ladder.len(), Vec::new());
+    let ladder = work.ladder.iter().zip(&mut chosen.ladder).map(|(anchor, chosen)| {
+        if anchor == in_use { Some(scores) } else { work.under(anchor, &here, chosen) }
     });
     let relative = |state: usize| transmission[state] / scores.reference;
-    let result = FrequencyScores {
+    Some(FrequencyScores {
         reference: scores.reference,
         zero_word: work.zero_word.map(|state| transmission[state]),
         nominal: scores.nominal,
@@ -82,8 +99,7 @@ pub fn score_frequency(
         gain_effective_bits: work.effective_bits.gain(relative),
         phase_effective_bits: work.effective_bits.phase(relative),
         ladder: ladder.collect::<Option<_>>()?,
-    };
-    Some((result, chosen))
+    })
 }
 
 /// The reference in use at one frequency; `None` where it cannot be told.

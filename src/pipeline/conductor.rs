@@ -212,6 +212,7 @@ impl Conductor {
             stage: self.stage(),
             files: self.reading.files(),
             bytes: self.reading.bytes(),
+            all_bytes: self.reading.all_bytes(),
             frequencies: (done, points),
         }
     }

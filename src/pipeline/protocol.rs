@@ -17,8 +17,6 @@ pub struct Ticket {
     pub file: usize,
     /// The file's name, for the port count and for errors.
     pub name: String,
-    /// Size in bytes as offered, for the progress.
-    pub bytes: u64,
 }
 
 /// Some states' transmission over a range of frequencies, on its way from the worker that read them to the

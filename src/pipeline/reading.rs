@@ -60,7 +60,7 @@ impl Reading {
             .iter()
             .enumerate()
             .filter(|(_, offer)| offer.is_s_parameter_file)
-            .map(|(file, offer)| Ticket { file, name: file_name(&offer.path).to_owned(), bytes: offer.bytes })
+            .map(|(file, offer)| Ticket { file, name: file_name(&offer.path).to_owned() })
             .collect();
         // A short run is still spread over all workers.
         let at_a_time = FILES_AT_A_TIME.min(tickets.len().div_ceil(workers)).max(1);
@@ -123,18 +123,14 @@ impl Reading {
             let message = "Reading this file stopped the reader twice, so it is left out.".to_owned();
             let outcome = Err(FileFault { line: None, column: None, message });
             let file = ticket.file;
-            self.reports[file] = Some(FileReport { file, bytes: ticket.bytes, digest: [0; 32], outcome });
+            self.reports[file] = Some(FileReport { file, bytes: 0, digest: [0; 32], outcome });
         }
         for file in 0..self.offers.len() {
             if self.reader[file] == Some(worker) {
                 self.reader[file] = None;
                 self.reports[file] = None;
-                let Offer { path, bytes, .. } = &self.offers[file];
-                self.waiting.push_back(vec![Ticket {
-                    file,
-                    name: file_name(path).to_owned(),
-                    bytes: *bytes,
-                }]);
+                let name = file_name(&self.offers[file].path).to_owned();
+                self.waiting.push_back(vec![Ticket { file, name }]);
             }
         }
         self.read_comments_when_complete();
@@ -177,10 +173,14 @@ impl Reading {
         (self.reports.iter().flatten().count(), self.to_read().count())
     }
 
-    /// Bytes read, of all that are to be read.
-    pub fn bytes(&self) -> (u64, u64) {
-        let read = self.reports.iter().flatten().map(|report| report.bytes).sum();
-        (read, self.to_read().map(|(_, offer)| offer.bytes).sum())
+    /// Bytes read.
+    pub fn bytes(&self) -> u64 {
+        self.reports.iter().flatten().map(|report| report.bytes).sum()
+    }
+
+    /// Bytes of all that are to be read, where every size is known.
+    pub fn all_bytes(&self) -> Option<u64> {
+        self.to_read().map(|(_, offer)| offer.bytes).sum()
     }
 
     /// What came in so far.

@@ -1,6 +1,6 @@
 //! One worker's share of a run: first the files that it read, then the frequencies that it owns.
 
-use super::analysis::{FrequencyWork, reference_at, score_frequency, score_held, service_at};
+use super::analysis::{Chosen, FrequencyWork, reference_at, score_frequency, score_held, service_at};
 use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, TraceQuantity};
 use super::settings::TransmissionParameter;
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
@@ -19,6 +19,8 @@ pub struct Share {
     files: HashMap<usize, Parameters>,
     slab: Option<Slab>,
     work: Option<FrequencyWork>,
+    /// The states chosen at the frequency analysed last.
+    chosen: Chosen,
     /// Per owned frequency: the reference in use, and the chosen state of every target.
     analysed: HashMap<usize, (Complex64, Vec<u32>)>,
 }
@@ -84,6 +86,7 @@ impl Share {
             Request::StatesAt { index } => Ok(Reply::States(self.states_at(index)?.to_vec())),
             Request::Plan(plan) => {
                 self.work = Some(FrequencyWork::new(&plan, &self.slab()?.words));
+                self.chosen = Chosen::default();
                 self.analysed.clear();
                 Ok(Reply::Done)
             }
@@ -196,9 +199,9 @@ impl Share {
         let mut scores = Vec::with_capacity(range.len());
         for index in range {
             let states = slab.at(index).ok_or(NOT_OWNED)?;
-            let (score, chosen) =
-                score_frequency(work, states).ok_or("A word that the reference needs is missing.")?;
-            self.analysed.insert(index, (score.reference, chosen));
+            let score = score_frequency(work, states, &mut self.chosen)
+                .ok_or("A word that the reference needs is missing.")?;
+            self.analysed.insert(index, (score.reference, self.chosen.in_use.clone()));
             scores.push(score);
         }
         Ok(Reply::Scores(scores))
@@ -254,7 +257,8 @@ fn parameters_of(network: &Network) -> Parameters {
 
 fn facts_of(network: &Network) -> FileFacts {
     let largest = |row, column| {
-        (0..network.frequency_hz.len()).map(|index| network.s(index, row, column).norm()).fold(0.0, f64::max)
+        let squared = (0..network.frequency_hz.len()).map(|index| network.s(index, row, column).norm_sqr());
+        squared.fold(0.0, f64::max).sqrt()
     };
     FileFacts {
         ports: network.ports,

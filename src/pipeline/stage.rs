@@ -34,8 +34,10 @@ pub struct Progress {
     pub stage: Stage,
     /// Files read, of all that are to be read.
     pub files: (usize, usize),
-    /// Bytes read, of all that are to be read.
-    pub bytes: (u64, u64),
+    /// Bytes read.
+    pub bytes: u64,
+    /// Bytes of all files that are to be read, where every size is known.
+    pub all_bytes: Option<u64>,
     /// Frequencies done in the present stage, of all.
     pub frequencies: (usize, usize),
 }

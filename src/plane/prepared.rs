@@ -1,6 +1,7 @@
 //! What is worked out once so that the loops over frequencies repeat neither searches nor trigonometry: where each
 //! word's state stands, what each target is in the plane, and where each state lies.
 
+use super::error::wrap_difference_deg;
 use super::{target_gain, wrap_deg};
 use crate::control::{Layout, Setting, Target, Word};
 use num_complex::Complex64;
@@ -122,6 +123,18 @@ impl Place {
         let scale = reference.inv();
         transmission.iter().map(|&value| Self::of(value * scale)).collect()
     }
+
+    /// These places under a reference, where they were taken without one: a logarithm and an angle of each state
+    /// serve all references.
+    pub fn under(places: &[Self], reference: Complex64) -> Vec<Self> {
+        let (scale, origin) = (reference.inv(), Self::of(reference));
+        let moved = |place: &Self| Self {
+            relative: place.relative * scale,
+            gain_db: place.gain_db - origin.gain_db,
+            phase_deg: wrap_difference_deg(place.phase_deg - origin.phase_deg),
+        };
+        places.iter().map(moved).collect()
+    }
 }
 
 #[cfg(test)]
@@ -137,6 +150,23 @@ mod tests {
             assert_eq!(index.position(Word(absent)), None);
         }
         assert_eq!(StateIndex::new(&[]).position(Word(0)), None);
+    }
+
+    #[test]
+    fn places_move_under_a_reference_as_their_quotients_do() {
+        let states: Vec<Complex64> = (0..360)
+            .map(|k| Complex64::from_polar(10_f64.powf(-f64::from(k) / 120.0), f64::from(k)))
+            .collect();
+        let plain = Place::all(&states, Complex64::ONE);
+        for reference in [Complex64::new(0.3, -0.4), Complex64::new(-2.0, -0.0), Complex64::I] {
+            for (moved, direct) in Place::under(&plain, reference).iter().zip(Place::all(&states, reference))
+            {
+                assert_eq!(moved.relative, direct.relative);
+                assert!((moved.gain_db - direct.gain_db).abs() < 1e-12);
+                assert!(wrap_deg(moved.phase_deg - direct.phase_deg).abs() < 1e-11);
+                assert!(moved.phase_deg > -180.0 && moved.phase_deg <= 180.0);
+            }
+        }
     }
 
     #[test]

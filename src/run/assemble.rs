@@ -12,8 +12,8 @@ use std::fmt::Write;
 pub struct Offer {
     /// Path below the dropped folder.
     pub path: String,
-    /// Size in bytes.
-    pub bytes: u64,
+    /// Size in bytes; `None` where it was not asked for. Asking takes a browser as long as reading a small file.
+    pub bytes: Option<u64>,
     /// Whether its name ends like an S-parameter file's; if not it is not read.
     pub is_s_parameter_file: bool,
     /// The text of a small file that may be an index beside the files ([`Offer::may_be_index`]); `None` for others.

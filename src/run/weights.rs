@@ -41,12 +41,13 @@ pub fn bit_weights(words: &[Word], transmission: &[Complex64], bits: usize) -> V
                     continue;
                 }
                 let product = transmission[b] * transmission[a].conj();
-                let magnitude = product.norm();
-                if !(magnitude > 0.0 && magnitude.is_finite()) {
+                let (with, without) = (transmission[b].norm_sqr(), transmission[a].norm_sqr());
+                let squared = with * without;
+                if !(squared > 0.0 && squared.is_finite()) {
                     continue;
                 }
-                turn += product / magnitude;
-                log_ratio += (transmission[b].norm_sqr() / transmission[a].norm_sqr()).ln();
+                turn += product / squared.sqrt();
+                log_ratio += (with / without).ln();
                 pairs += 1;
             }
             if pairs == 0 {

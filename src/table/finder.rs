@@ -14,6 +14,7 @@ const TIE: f64 = 1e-12;
 #[derive(Clone, Debug)]
 pub struct Finder<'a> {
     words: &'a [Word],
+    states: &'a [Complex64],
     /// States column by column, upwards within a column.
     points: Vec<Point>,
     /// The left edge of each column: the smallest real part in it.
@@ -38,11 +39,11 @@ impl Point {
 }
 
 impl<'a> Finder<'a> {
-    /// Sorts the states; `relative[p]` is the relative gain of the state at position `p` and `words[p]` its word.
-    /// States whose relative gain is not finite are never found.
-    pub fn new(relative: &[Complex64], words: &'a [Word]) -> Self {
+    /// Sorts the states; `states[p]` is the place of the state at position `p`, divided by a reference or not, and
+    /// `words[p]` its word. States whose place is not finite are never found.
+    pub fn new(states: &'a [Complex64], words: &'a [Word]) -> Self {
         let mut points: Vec<Point> = (0_u32..)
-            .zip(relative)
+            .zip(states)
             .filter(|(_, value)| value.is_finite())
             .map(|(state, value)| Point { re: value.re, im: value.im, state })
             .collect();
@@ -54,16 +55,30 @@ impl<'a> Finder<'a> {
             right.push(column[column.len() - 1].re);
             column.sort_unstable_by(|a, b| a.im.total_cmp(&b.im));
         }
-        Self { words, points, left, right, per_column }
+        Self { words, states, points, left, right, per_column }
     }
 
     /// The position of the state nearest to `target`. Of states equally near (squared distances that agree to 1e-12
     /// of the larger) the one whose word differs in fewer bits from `nominal_word`, then the one of the lower word.
     /// Without a nominal word, the lower word. `None` where there are no states.
     pub fn nearest(&self, target: Complex64, nominal_word: impl Into<Option<Word>>) -> Option<u32> {
-        let nominal_word = nominal_word.into();
+        self.nearest_beside(target, nominal_word.into(), None)
+    }
+
+    /// The same, begun beside a state that is thought to be near: the closer it is, the fewer others are looked at.
+    /// The answer does not depend on it.
+    pub fn nearest_beside(
+        &self,
+        target: Complex64,
+        nominal_word: Option<Word>,
+        beside: Option<u32>,
+    ) -> Option<u32> {
+        let beside = beside.and_then(|state| self.states.get(state as usize));
+        let squared = beside.map(|state| (state - target).norm_sqr()).filter(|squared| squared.is_finite());
+        // Widened, so that rounding cannot hide the state itself.
+        let limit = squared.map_or(f64::INFINITY, |squared| squared * (1.0 + 4.0 * TIE));
         let mut nearest = Nearest { squared: f64::INFINITY, runner_up: f64::INFINITY, state: None };
-        self.visit(target, f64::INFINITY, |point, squared| nearest.meet(point.state, squared));
+        self.visit(target, limit, |point, squared| nearest.meet(point.state, squared).min(limit));
         let state = nearest.state?;
         let tied_up_to = nearest.squared / (1.0 - TIE);
         if nearest.runner_up > tied_up_to {

@@ -13,9 +13,27 @@ pub fn bits_changed(from: Word, to: Word) -> u32 {
 /// The nearest state for each target, as positions in the run; empty where there are no states. Ties go to fewer bits
 /// changed from the target's nominal word, then to the lower word.
 pub fn choose(targets: &PreparedTargets, relative: &[Complex64], words: &[Word]) -> Vec<u32> {
-    let finder = Finder::new(relative, words);
-    let pairs = targets.prepared.iter().zip(&targets.targets);
-    pairs.filter_map(|(prepared, target)| finder.nearest(prepared.gain, target.nominal_word)).collect()
+    choose_under(targets, &Finder::new(relative, words), Complex64::ONE, &[])
+}
+
+/// The same for states that are not divided by the reference yet. A reference only turns and scales the plane, so
+/// the targets are turned and scaled instead, and the states of a frequency are sorted once for all references.
+///
+/// `beside[t]` is a state thought to be near target `t`, such as the one chosen at the frequency before; it saves time
+/// and changes no answer. It may be empty.
+pub fn choose_under(
+    targets: &PreparedTargets,
+    finder: &Finder,
+    reference: Complex64,
+    beside: &[u32],
+) -> Vec<u32> {
+    let beside = beside.iter().copied().map(Some).chain(std::iter::repeat(None));
+    let wanted = targets.prepared.iter().zip(&targets.targets).zip(beside);
+    wanted
+        .filter_map(|((prepared, target), beside)| {
+            finder.nearest_beside(prepared.gain * reference, target.nominal_word, beside)
+        })
+        .collect()
 }
 
 /// Errors of the nominal mapping: each target against its own word's state, `None` where the run has no such state.

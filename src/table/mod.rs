@@ -9,4 +9,4 @@ mod mapping;
 pub use controller::{ControllerMap, ControllerMapError};
 pub use finder::Finder;
 pub use image::{Image, ImageRefused, exceeding, image};
-pub use mapping::{Usage, bits_changed, choose, errors_of_states, nominal_errors};
+pub use mapping::{Usage, bits_changed, choose, choose_under, errors_of_states, nominal_errors};

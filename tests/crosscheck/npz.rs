@@ -49,7 +49,12 @@ fn write(states: &Path, out: &Path) -> Result<(), Failure> {
         let entry = entry?;
         let path = entry.file_name().to_string_lossy().into_owned();
         let is_s_parameter_file = naming::is_s_parameter_name(&path).is_some();
-        offers.push(Offer { path, bytes: entry.metadata()?.len(), is_s_parameter_file, contents: None });
+        offers.push(Offer {
+            path,
+            bytes: Some(entry.metadata()?.len()),
+            is_s_parameter_file,
+            contents: None,
+        });
     }
     let folder = Folder { path: states.to_owned(), offers };
     let (conductor, mut shares) = in_turn::run("states", &folder, Settings::default(), 3);

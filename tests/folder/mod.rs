@@ -16,7 +16,7 @@ impl Source for Folder {
     fn offers(&self) -> Vec<Offer> {
         let offer = |(path, bytes): (&String, &Vec<u8>)| Offer {
             path: path.clone(),
-            bytes: bytes.len() as u64,
+            bytes: Some(bytes.len() as u64),
             is_s_parameter_file: sweepfold::control::naming::is_s_parameter_name(path).is_some(),
             contents: Offer::may_be_index(path, bytes.len() as u64)
                 .then(|| String::from_utf8_lossy(bytes).into_owned()),
