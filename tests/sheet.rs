@@ -6,7 +6,7 @@ use sheet_fixture::{analysis, cascade, failed, intake, make_score, nothing_but, 
 use sweepfold::control::Word;
 use sweepfold::pipeline::{Mapping, NoAnalysis, Report};
 use sweepfold::plane::ReferencePolicy;
-use sweepfold::run::{FileFault, LeftOut, LeftOutReason};
+use sweepfold::run::{FileFault, Interpolation, LeftOut, LeftOutReason, PortPath};
 use sweepfold::sheet::{NoteKind, RunVerdict, Sheet, Verdict};
 
 fn sentence(report: &Report, key: &str) -> String {
@@ -157,14 +157,14 @@ fn nothing_usable_says_what_happened_and_what_to_do() {
          holds one such file per control word."
     );
     let mixed = vec![
-        left_out("a.s4p", LeftOutReason::Ports(4)),
-        left_out("b.s4p", LeftOutReason::Ports(4)),
+        left_out("a.s4p", LeftOutReason::Ports(1)),
+        left_out("b.s4p", LeftOutReason::Ports(1)),
         left_out("readme.txt", LeftOutReason::NotSParameters),
     ];
     let report = nothing_but(mixed);
     assert_eq!(
         sentence(&report, "came-in"),
-        "No words came in. 3 files were left out: 2 have another number of ports than two and 1 is not named like \
+        "No words came in. 3 files were left out: 2 have one port only and 1 is not named like \
          an S-parameter file. The list below says what to do about each."
     );
     assert_eq!(Sheet::of(&report, &tool()).answer("came-in").expect("the question").verdict, None);
@@ -210,12 +210,38 @@ fn every_file_left_out_has_a_reason_and_a_remedy() {
              two is wrong.",
         ),
         (
-            LeftOutReason::OtherGrid { points: 201, first_hz: 6e9, last_hz: 12e9 },
-            "Its 201 frequencies from 6 to 12 GHz are not the run's. Measure it again with the run's frequencies.",
+            LeftOutReason::OtherGrid {
+                points: 201,
+                first_hz: 6e9,
+                last_hz: 12e9,
+                interpolation: Interpolation::Outside,
+            },
+            "Its 201 frequencies from 6 to 12 GHz are not the run's. The run goes beyond them, so they cannot be \
+             interpolated. Measure it again with the run's frequencies.",
         ),
         (
-            LeftOutReason::OtherReference { reference_ohm: 75.0 },
-            "Its reference impedance is 75 Ω, the run's is 50 Ω. Save it again with the run's.",
+            LeftOutReason::OtherReference { reference_ohm: [75.0; 2], one_path: true },
+            "Its reference impedance is 75 Ω, the run's is 50 Ω. It cannot be renormalised, since S12 and S22 were \
+             not measured. Save it again with the run's.",
+        ),
+        (
+            LeftOutReason::OtherReference { reference_ohm: [50.0, 75.0], one_path: false },
+            "Its reference impedance is 50 Ω at the input and 75 Ω at the output, the run's is 50 Ω. It can be \
+             renormalised: allow that above.",
+        ),
+        (
+            LeftOutReason::NoSuchPath { ports: 3, path: PortPath { input: 1, output: 4 } },
+            "It has 3 ports, so there is no path from port 1 to port 4 through it. Choose another path above.",
+        ),
+        (
+            LeftOutReason::OtherGrid {
+                points: 3,
+                first_hz: 6e9,
+                last_hz: 12e9,
+                interpolation: Interpolation::Offered { largest_error: 0.015 },
+            },
+            "Its 3 frequencies from 6 to 12 GHz are not the run's. It can be interpolated if you ask for it above; \
+             between two of its points a straight line may miss the transmission by 1.5 %.",
         ),
     ];
     let mut report = phase_shifter();
@@ -227,9 +253,9 @@ fn every_file_left_out_has_a_reason_and_a_remedy() {
     assert_eq!(sheet.left_out.len(), cases.len());
     assert_eq!(
         sheet.answer("came-in").expect("the question").notes[0].text,
-        "8 files were left out: 1 is not named like an S-parameter file, 2 could not be read, 1 has another number \
-         of ports than two, 1 names no control word, 1 repeats the word of another file, 1 has other frequencies \
-         than the run and 1 has another reference impedance than the run. The rest went on."
+        "11 files were left out: 1 is not named like an S-parameter file, 2 could not be read, 1 has one port only, \
+         1 names no control word, 1 repeats the word of another file, 2 have other frequencies than the run, 2 have \
+         another reference impedance than the run and 1 has not the ports of the path. The rest went on."
     );
 }
 

@@ -49,6 +49,21 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
         let detail = "No usable file gives this word.";
         push(&mut text, &Finding { name, severity, word: Some(word), file: "", detail });
     }
+    for adapted in &report.intake.adapted {
+        let file = report.intake.paths.get(adapted.file).map_or("", String::as_str);
+        let state = report.intake.states.iter().find(|state| state.file == adapted.file);
+        let word = state.map(|state| state.word);
+        if adapted.interpolated {
+            let (name, severity) = ("interpolated", Severity::Care);
+            let detail = "Measured at other frequencies; its complex values are interpolated to the run's.";
+            push(&mut text, &Finding { name, severity, word, file, detail });
+        }
+        if adapted.renormalised_from.is_some() {
+            let (name, severity) = ("renormalised", Severity::Note);
+            let detail = "Measured at another reference impedance; it is renormalised to the run's.";
+            push(&mut text, &Finding { name, severity, word, file, detail });
+        }
+    }
     for (message, files) in &report.intake.warnings {
         let (name, severity) = ("reader's warning", Severity::Note);
         let files = if *files == 1 { "1 file".to_owned() } else { format!("{files} files") };
@@ -63,6 +78,7 @@ fn left_out(reason: &LeftOutReason) -> (&'static str, Severity, Option<Word>) {
         LeftOutReason::NotSParameters => ("no S-parameter file", Severity::Note, None),
         LeftOutReason::Unreadable(_) => ("unreadable file", Severity::Care, None),
         LeftOutReason::Ports(_) => ("other number of ports", Severity::Care, None),
+        LeftOutReason::NoSuchPath { .. } => ("ports of the path missing", Severity::Care, None),
         LeftOutReason::NotInIndex => ("not in the index", Severity::Care, None),
         LeftOutReason::FaultyIndex(_) => ("faulty index", Severity::Care, None),
         LeftOutReason::OtherIndex { .. } => ("second index", Severity::Note, None),

@@ -4,6 +4,7 @@ use super::refused::ExportRefused;
 use crate::control::{ControlModel, Layout, Listing, WantedSettings};
 use crate::pipeline::{Analysis, LayoutOrigin, Mapping, Report, Settings};
 use crate::plane::{BandScore, ReferencePolicy, Score};
+use crate::run::{Adapted, PortPath};
 use crate::sheet::band::{over_band, score_of};
 use crate::sheet::{Answer, LeftOutLine, Provenance, RunVerdict, Sheet, ToolFacts};
 use serde::Serialize;
@@ -21,6 +22,9 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
             words: report.intake.states.len(),
             missing_words: report.intake.missing.iter().map(|word| word.0).collect(),
             left_out: &sheet.left_out,
+            interpolated: adapted_paths(report, |adapted| adapted.interpolated),
+            renormalised: adapted_paths(report, |adapted| adapted.renormalised_from.is_some()),
+            path: (report.intake.most_ports > 2).then_some(report.intake.path),
         },
         grid: Grid {
             points: grid.len(),
@@ -76,6 +80,17 @@ struct Inputs<'a> {
     words: usize,
     missing_words: Vec<u32>,
     left_out: &'a [LeftOutLine],
+    /// Files whose values were interpolated to the run's frequencies.
+    interpolated: Vec<&'a str>,
+    /// Files that were renormalised to the run's reference impedance.
+    renormalised: Vec<&'a str>,
+    /// The path through files of more than two ports.
+    path: Option<PortPath>,
+}
+
+fn adapted_paths(report: &Report, which: fn(&Adapted) -> bool) -> Vec<&str> {
+    let adapted = report.intake.adapted.iter().filter(|adapted| which(adapted));
+    adapted.filter_map(|adapted| report.intake.paths.get(adapted.file)).map(String::as_str).collect()
 }
 
 #[derive(Serialize)]

@@ -9,6 +9,7 @@
 
 mod cascade;
 mod element;
+mod interpolate;
 mod line;
 mod pad;
 mod parallel;
@@ -20,6 +21,7 @@ mod two_port;
 
 pub use cascade::cascade;
 pub use element::{series, shunt};
+pub use interpolate::{chord_error, interpolate};
 pub use line::line;
 pub use pad::{PadResistors, pad_resistors, tee};
 pub use parallel::parallel;

@@ -91,12 +91,13 @@ fn set(object: &Object, key: &str, value: &JsValue) {
 mod tests {
     use super::*;
     use crate::pipeline::protocol::Ticket;
+    use crate::run::PortPath;
     use num_complex::Complex64;
     use wasm_bindgen_test::wasm_bindgen_test;
 
     #[wasm_bindgen_test]
     fn a_request_arrives_as_it_was_sent_with_its_files() {
-        let tickets = vec![Ticket { file: 7, name: "état_0x1F.s2p".to_owned() }];
+        let tickets = vec![Ticket { file: 7, name: "état_0x1F.s2p".to_owned(), path: PortPath::default() }];
         let request = Request::Read(tickets);
         let bytes = Uint8Array::from(&[35_u8, 32, 0, 255][..]);
         let contents = [Contents::Demo(Word(4095)), Contents::Unreadable, Contents::Buffer(bytes.buffer())];

@@ -80,7 +80,7 @@ impl Desk {
     }
 
     fn read(&self, ticket: &Ticket, bytes: &[u8], digest: [u8; 32]) -> FileReport {
-        self.share.borrow_mut().read_file(ticket.file, &ticket.name, bytes, digest)
+        self.share.borrow_mut().read_file(ticket, bytes, digest)
     }
 }
 

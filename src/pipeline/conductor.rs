@@ -68,7 +68,7 @@ pub struct Conductor {
 impl Conductor {
     /// Starts on the files of a dropped folder called `source`, for a number of workers of at least one.
     pub fn new(source: &str, offers: Vec<Offer>, settings: Settings, workers: usize) -> Self {
-        let reading = Reading::new(source, offers, settings.naming, workers.max(1));
+        let reading = Reading::new(source, offers, settings.intake_rules(), workers.max(1));
         Self::start(reading, settings, workers.max(1))
     }
 
@@ -80,7 +80,7 @@ impl Conductor {
         settings: Settings,
         workers: usize,
     ) -> Self {
-        let reading = Reading::with_words(source, offers, naming, settings.naming, workers.max(1));
+        let reading = Reading::with_words(source, offers, naming, settings.intake_rules(), workers.max(1));
         Self::start(reading, settings, workers.max(1))
     }
 
@@ -165,9 +165,17 @@ impl Conductor {
     /// Takes new settings; redoes only what depends on those that changed.
     pub fn set_settings(&mut self, settings: Settings) {
         let from = planning::first_stage_affected(&self.settings, &settings);
-        self.reading.read_names_as(settings.naming);
+        self.reading.follow(settings.intake_rules());
         self.settings = settings;
         match from {
+            Some(Stage::Reading) if self.stage != Stage::Failed => {
+                // Replies that are still on their way belong to the files as they were read before.
+                self.outstanding.clear();
+                self.queues.iter_mut().for_each(VecDeque::clear);
+                self.restart = None;
+                self.stage = Stage::Reading;
+                self.reading.read_again();
+            }
             Some(from) if self.stage > Stage::Reading && self.stage != Stage::Failed => {
                 // Parcels are handed on, not kept: half placed, they have to be collected again.
                 let done = if self.stage == Stage::Placing { Stage::Gathering } else { self.stage };
@@ -310,7 +318,8 @@ impl Conductor {
             let next = match (self.restart.take(), self.stage) {
                 (Some(stage), _) => stage,
                 (None, Stage::Reading) if !self.reading.is_complete() => return,
-                (None, Stage::Reading) => Stage::Gathering,
+                (None, Stage::Reading) => Stage::Adapting,
+                (None, Stage::Adapting) => Stage::Gathering,
                 (None, Stage::Gathering) => Stage::Placing,
                 (None, Stage::Placing) => Stage::Weighing,
                 (None, Stage::Weighing) => Stage::Centring,
@@ -328,6 +337,7 @@ impl Conductor {
 
     fn enter(&mut self, stage: Stage) {
         match stage {
+            Stage::Adapting => self.adapt(),
             Stage::Gathering => self.gather(),
             Stage::Placing => self.place(),
             Stage::Weighing => self.weigh(),
@@ -365,8 +375,26 @@ impl Conductor {
         }
     }
 
-    fn gather(&mut self) {
+    fn adapt(&mut self) {
         let intake = self.reading.assemble();
+        // What was made to fit under other settings has to be forgotten too.
+        let before = self.intake.as_ref().is_some_and(|intake| !intake.adapted.is_empty());
+        if before || !intake.adapted.is_empty() {
+            for (worker, queue) in self.queues.iter_mut().enumerate() {
+                let files = intake.adapted.iter().map(|adapted| adapted.file);
+                let request = Request::Adapt {
+                    files: files.filter(|file| self.reading.was_read_by(*file, worker)).collect(),
+                    frequency_hz: intake.frequency_hz.clone(),
+                    reference_ohm: intake.reference_ohm,
+                };
+                queue.push_back((request, Expected::Done));
+            }
+        }
+        self.intake = Some(intake);
+    }
+
+    fn gather(&mut self) {
+        let Some(intake) = self.intake.take() else { return };
         let points = intake.frequency_hz.len();
         self.ranges = shares(points, self.workers);
         self.parcels = self.ranges.iter().map(|_| Vec::new()).collect();

@@ -37,7 +37,7 @@ pub fn drive(conductor: &mut Conductor, shares: &mut [Share], source: &impl Sour
                 Request::Read(tickets) => {
                     let read = tickets.iter().map(|ticket| {
                         let bytes = source.bytes(conductor.path(ticket.file));
-                        share.read_file(ticket.file, &ticket.name, &bytes, digest(&bytes))
+                        share.read_file(ticket, &bytes, digest(&bytes))
                     });
                     Reply::Read(read.collect())
                 }

@@ -65,7 +65,11 @@ pub struct Decisions {
 pub fn first_stage_affected(old: &Settings, new: &Settings) -> Option<Stage> {
     let decides =
         |s: &Settings| (s.layout.clone(), s.wanted.clone(), s.reference, s.tolerance, s.design_band_hz);
-    if old.naming != new.naming || old.transmission != new.transmission {
+    if old.path != new.path {
+        Some(Stage::Reading)
+    } else if old.intake_rules() != new.intake_rules() {
+        Some(Stage::Adapting)
+    } else if old.transmission != new.transmission {
         Some(Stage::Gathering)
     } else if decides(old) != decides(new) {
         Some(Stage::Centring)

@@ -5,7 +5,7 @@ use super::settings::TransmissionParameter;
 use crate::chart::DensityRaster;
 use crate::control::{ControlModel, Word};
 use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance};
-use crate::run::{BitWeight, FileReport};
+use crate::run::{BitWeight, FileReport, PortPath};
 use num_complex::{Complex32, Complex64};
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
@@ -17,6 +17,8 @@ pub struct Ticket {
     pub file: usize,
     /// The file's name, for the port count and for errors.
     pub name: String,
+    /// The path to keep of a file of more than two ports.
+    pub path: PortPath,
 }
 
 /// Some states' transmission over a range of frequencies, on its way from the worker that read them to the
@@ -124,6 +126,15 @@ pub struct DensityFrame {
 pub enum Request {
     /// Read files and keep them.
     Read(Vec<Ticket>),
+    /// Make these files, read here, fit the run; all others stand as they were read.
+    Adapt {
+        /// The files.
+        files: Vec<usize>,
+        /// The run's frequencies in hertz.
+        frequency_hz: Vec<f64>,
+        /// The run's reference impedance in ohms.
+        reference_ohm: f64,
+    },
     /// Forget everything but the files that were read.
     Gather {
         /// The files to send, in this order.

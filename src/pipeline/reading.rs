@@ -2,7 +2,7 @@
 
 use super::protocol::Ticket;
 use crate::control::{Word, naming};
-use crate::run::{FileFault, FileReport, Intake, Names, Naming, Offer, State, assemble};
+use crate::run::{FileFault, FileReport, Intake, IntakeRules, Names, Offer, State, assemble};
 use std::collections::VecDeque;
 
 /// Files of one request: enough to keep several reads under way, few enough for a lively progress bar.
@@ -15,9 +15,10 @@ const DEATHS_ALLOWED: usize = 8;
 pub struct Reading {
     source: String,
     names: Names,
-    /// The reading of the names that the user wants.
-    wanted: Option<Naming>,
+    /// How the user wants files to be taken.
+    rules: IntakeRules,
     offers: Vec<Offer>,
+    workers: usize,
     waiting: VecDeque<Vec<Ticket>>,
     /// Times that a worker died with this file in hand.
     deaths: Vec<u8>,
@@ -29,10 +30,10 @@ pub struct Reading {
 
 impl Reading {
     /// Sorts the offers, reads their names, and queues the S-parameter files among them.
-    pub fn new(source: &str, mut offers: Vec<Offer>, wanted: Option<Naming>, workers: usize) -> Self {
+    pub fn new(source: &str, mut offers: Vec<Offer>, rules: IntakeRules, workers: usize) -> Self {
         offers.sort_by(|a, b| naming::natural_order(&a.path, &b.path));
         let names = Names::of(&offers);
-        Self::queued(source, offers, names, wanted, workers)
+        Self::queued(source, offers, names, rules, workers)
     }
 
     /// The same where the words are known: the names are followed where they say the same, since they may say more.
@@ -40,41 +41,42 @@ impl Reading {
         source: &str,
         mut offers: Vec<(Offer, Word)>,
         naming: &str,
-        wanted: Option<Naming>,
+        rules: IntakeRules,
         workers: usize,
     ) -> Self {
         offers.sort_by(|a, b| naming::natural_order(&a.0.path, &b.0.path));
         let (offers, words): (Vec<Offer>, Vec<Word>) = offers.into_iter().unzip();
         let names = Names::given(&offers, &words, naming);
-        Self::queued(source, offers, names, wanted, workers)
+        Self::queued(source, offers, names, rules, workers)
     }
 
-    fn queued(
-        source: &str,
-        offers: Vec<Offer>,
-        names: Names,
-        wanted: Option<Naming>,
-        workers: usize,
-    ) -> Self {
-        let tickets: Vec<Ticket> = offers
-            .iter()
-            .enumerate()
-            .filter(|(_, offer)| offer.is_s_parameter_file)
-            .map(|(file, offer)| Ticket { file, name: file_name(&offer.path).to_owned() })
-            .collect();
-        // A short run is still spread over all workers.
-        let at_a_time = FILES_AT_A_TIME.min(tickets.len().div_ceil(workers)).max(1);
-        Self {
+    fn queued(source: &str, offers: Vec<Offer>, names: Names, rules: IntakeRules, workers: usize) -> Self {
+        let files = offers.len();
+        let mut reading = Self {
             source: source.to_owned(),
             names,
-            wanted,
-            waiting: tickets.chunks(at_a_time).map(<[Ticket]>::to_vec).collect(),
-            deaths: vec![0; offers.len()],
+            rules,
+            workers,
+            waiting: VecDeque::new(),
+            deaths: vec![0; files],
             all_deaths: 0,
-            reader: vec![None; offers.len()],
-            reports: vec![None; offers.len()],
+            reader: vec![None; files],
+            reports: vec![None; files],
             offers,
-        }
+        };
+        reading.queue_all();
+        reading
+    }
+
+    fn queue_all(&mut self) {
+        let tickets: Vec<Ticket> = self.to_read().map(|(file, _)| self.ticket(file)).collect();
+        // A short run is still spread over all workers.
+        let at_a_time = FILES_AT_A_TIME.min(tickets.len().div_ceil(self.workers)).max(1);
+        self.waiting = tickets.chunks(at_a_time).map(<[Ticket]>::to_vec).collect();
+    }
+
+    fn ticket(&self, file: usize) -> Ticket {
+        Ticket { file, name: file_name(&self.offers[file].path).to_owned(), path: self.rules.path }
     }
 
     /// The next files to be read.
@@ -100,9 +102,16 @@ impl Reading {
         }
     }
 
-    /// Reads the names in another way from now on.
-    pub fn read_names_as(&mut self, wanted: Option<Naming>) {
-        self.wanted = wanted;
+    /// Takes files in another way from now on; another path through them needs them [read again](Self::read_again).
+    pub fn follow(&mut self, rules: IntakeRules) {
+        self.rules = rules;
+    }
+
+    /// Forgets what was read and begins again.
+    pub fn read_again(&mut self) {
+        self.reader.fill(None);
+        self.reports.fill(None);
+        self.queue_all();
     }
 
     /// A worker died with the files of `in_hand` unread; what it had read is gone too. The files in hand are read
@@ -129,8 +138,7 @@ impl Reading {
             if self.reader[file] == Some(worker) {
                 self.reader[file] = None;
                 self.reports[file] = None;
-                let name = file_name(&self.offers[file].path).to_owned();
-                self.waiting.push_back(vec![Ticket { file, name }]);
+                self.waiting.push_back(vec![self.ticket(file)]);
             }
         }
         self.read_comments_when_complete();
@@ -144,7 +152,7 @@ impl Reading {
 
     /// How the names were read, as a sentence.
     pub fn naming(&self) -> &str {
-        self.names.sentence(self.wanted)
+        self.names.sentence(self.rules.naming)
     }
 
     /// Whether every S-parameter file has been read.
@@ -185,7 +193,7 @@ impl Reading {
 
     /// What came in so far.
     pub fn assemble(&self) -> Intake {
-        assemble(&self.source, &self.offers, &self.names, self.wanted, &self.reports)
+        assemble(&self.source, &self.offers, &self.names, self.rules, &self.reports)
     }
 
     fn to_read(&self) -> impl Iterator<Item = (usize, &Offer)> {

@@ -2,7 +2,7 @@
 
 use crate::control::{Layout, WantedSettings};
 use crate::plane::{ReferencePolicy, Tolerance};
-use crate::run::Naming;
+use crate::run::{IntakeRules, Naming, PortPath};
 use serde::{Deserialize, Serialize};
 
 pub use crate::table::ControllerMap;
@@ -29,6 +29,12 @@ pub struct Settings {
     pub operator: String,
     /// Which S-parameter is the transmission.
     pub transmission: TransmissionParameter,
+    /// The path through files of more than two ports; from port 1 to port 2 where `None`.
+    pub path: Option<PortPath>,
+    /// Files on another grid are interpolated to the run's. Never unless asked for.
+    pub interpolate: bool,
+    /// Files of another reference impedance are left out; otherwise they are renormalised to the run's.
+    pub leave_out_other_references: bool,
     /// How the files' names are read; as proposed where `None`, or where a run has no such reading.
     pub naming: Option<Naming>,
     /// The layout of the control word; where `None`, guessed from the bit weights, or none in a run of listed settings.
@@ -59,6 +65,9 @@ impl Default for Settings {
             part_name: String::new(),
             operator: String::new(),
             transmission: TransmissionParameter::default(),
+            path: None,
+            interpolate: false,
+            leave_out_other_references: false,
             naming: None,
             layout: None,
             wanted: None,
@@ -109,6 +118,16 @@ impl Settings {
     /// The most characters that a name may have.
     const LONGEST_NAME: usize = 200;
 
+    /// What they say of how files are taken.
+    pub fn intake_rules(&self) -> IntakeRules {
+        IntakeRules {
+            naming: self.naming,
+            path: self.path.unwrap_or_default(),
+            interpolate: self.interpolate,
+            leave_out_other_references: self.leave_out_other_references,
+        }
+    }
+
     /// The settings as the JSON that [`Settings::read`] takes.
     pub fn write(&self) -> Result<String, SettingsError> {
         self.check()?;
@@ -152,6 +171,11 @@ impl Settings {
                 return unusable("The layout has no field.".to_owned());
             }
             layout.check().or_else(|error| unusable(error.to_string()))?;
+        }
+        if let Some(path) = self.path
+            && (path.input == 0 || path.output == 0 || path.input == path.output)
+        {
+            return unusable("The path must lead from one port to another, counted from 1.".to_owned());
         }
         if let Some(wanted) = &self.wanted {
             wanted.check().or_else(unusable)?;
@@ -217,6 +241,9 @@ mod tests {
             part_name: "Part “7”".to_owned(),
             operator: "A. N. Other".to_owned(),
             transmission: TransmissionParameter::S12,
+            path: Some(PortPath { input: 3, output: 1 }),
+            interpolate: true,
+            leave_out_other_references: true,
             naming: Some(Naming { source: NamingSource::Names, style: NameStyle::Hexadecimal, nth: 1 }),
             layout: Some(layout),
             wanted: Some(WantedSettings { gains_db: vec![0.0, -0.1], phases_deg: vec![0.0, 22.5] }),
@@ -271,7 +298,9 @@ mod tests {
 
     #[test]
     fn every_unusable_value_is_refused() {
-        let spoil: [fn(&mut Settings); 18] = [
+        let spoil: [fn(&mut Settings); 20] = [
+            |s| s.path = Some(PortPath { input: 2, output: 2 }),
+            |s| s.path = Some(PortPath { input: 0, output: 2 }),
             |s| s.part_name = "two\nlines".to_owned(),
             |s| s.operator = "x".repeat(201),
             |s| s.layout = Some(Layout { fields: Vec::new() }),

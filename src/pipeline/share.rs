@@ -1,22 +1,28 @@
 //! One worker's share of a run: first the files that it read, then the frequencies that it owns.
 
 use super::analysis::{Chosen, FrequencyWork, reference_at, score_frequency, score_held, service_at};
-use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, TraceQuantity};
+use super::one_file::{FileRead, facts_of};
+use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, Ticket, TraceQuantity};
 use super::settings::TransmissionParameter;
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
-use crate::control::{Word, naming};
+use crate::control::Word;
 use crate::npz;
 use crate::plane::wrap_deg;
-use crate::run::{FileFacts, FileFault, FileReport, bit_weights};
+use crate::run::{FileFacts, FileFault, FileReport, PortPath, bit_weights};
 use crate::touchstone::{self, Network};
 use num_complex::{Complex32, Complex64};
 use std::collections::HashMap;
 use std::ops::Range;
+use std::rc::Rc;
 
 /// What a worker holds.
 #[derive(Default)]
 pub struct Share {
-    files: HashMap<usize, Parameters>,
+    files: HashMap<usize, FileRead>,
+    /// Files that were made to fit the run, which stand in for what was read.
+    adapted: HashMap<usize, Parameters>,
+    /// The grid of the file read last, shared by all files that have the same.
+    grid: Rc<[f64]>,
     slab: Option<Slab>,
     work: Option<FrequencyWork>,
     /// The states chosen at the frequency analysed last.
@@ -44,10 +50,10 @@ impl Slab {
 
 impl Share {
     /// Reads one file, or one word of an `.npz` file in [packed form](npz::pack_head), and keeps its S-parameters.
-    pub fn read_file(&mut self, file: usize, name: &str, bytes: &[u8], digest: [u8; 32]) -> FileReport {
-        let size = bytes.len() as u64;
+    pub fn read_file(&mut self, ticket: &Ticket, bytes: &[u8], digest: [u8; 32]) -> FileReport {
+        let (file, size) = (ticket.file, bytes.len() as u64);
         let read = npz::unpack(bytes).unwrap_or_else(|| {
-            touchstone::read(name, bytes).map_err(|error| FileFault {
+            touchstone::read(&ticket.name, bytes).map_err(|error| FileFault {
                 line: error.line,
                 column: error.column,
                 message: error.kind.to_string(),
@@ -55,15 +61,30 @@ impl Share {
         });
         let outcome = match read {
             Ok(network) => {
-                let facts = facts_of(&network);
-                if network.ports == 2 {
-                    self.files.insert(file, parameters_of(&network));
+                let ports = network.ports;
+                let path = if ports == 2 { PortPath::default() } else { ticket.path };
+                let between =
+                    if ports == 2 { None } else { network.between(path.input.into(), path.output.into()) };
+                let two_port = between.as_ref().or((ports == 2).then_some(&network));
+                if let Some(two_port) = two_port {
+                    self.keep(file, two_port);
                 }
-                Ok(facts)
+                Ok(FileFacts {
+                    ports,
+                    path: two_port.map(|_| path),
+                    ..facts_of(two_port.unwrap_or(&network))
+                })
             }
             Err(fault) => Err(fault),
         };
         FileReport { file, bytes: size, digest, outcome }
+    }
+
+    fn keep(&mut self, file: usize, two_port: &Network) {
+        if *self.grid != two_port.frequency_hz[..] {
+            self.grid = two_port.frequency_hz.as_slice().into();
+        }
+        self.files.insert(file, FileRead::new(two_port, self.grid.clone()));
     }
 
     /// Answers any request but [`Request::Read`], whose bytes only the carrier has.
@@ -74,6 +95,14 @@ impl Share {
     fn try_answer(&mut self, request: Request) -> Result<Reply, &'static str> {
         match request {
             Request::Read(_) => Err("The files' contents did not come with the request."),
+            Request::Adapt { files, frequency_hz, reference_ohm } => {
+                self.adapted.clear();
+                for file in files {
+                    let read = self.files.get(&file).ok_or(NOT_READ)?;
+                    self.adapted.insert(file, read.adapted(&frequency_hz, reference_ohm));
+                }
+                Ok(Reply::Done)
+            }
             Request::Gather { files, transmission, ranges } => self.gather(&files, transmission, &ranges),
             Request::Place { frequency_hz, range, words, parcels } => {
                 self.place(frequency_hz, range, words, &parcels)
@@ -132,7 +161,8 @@ impl Share {
     }
 
     fn file(&self, file: usize) -> Result<&Parameters, &'static str> {
-        self.files.get(&file).ok_or("A file asked for was not read here.")
+        let read = || self.files.get(&file).map(|read| &read.parameters);
+        self.adapted.get(&file).or_else(read).ok_or(NOT_READ)
     }
 
     fn slab(&self) -> Result<&Slab, &'static str> {
@@ -241,43 +271,8 @@ impl Share {
     }
 }
 
+const NOT_READ: &str = "A file asked for was not read here.";
 const NOT_OWNED: &str = "These frequencies are not held here.";
 const FEWER_POINTS: &str = "A file has fewer points than the run.";
 const NO_PLAN: &str = "There is no plan yet.";
 const NOT_ANALYSED: &str = "This frequency has not been analysed yet.";
-
-fn parameters_of(network: &Network) -> Parameters {
-    let points = 0..network.frequency_hz.len();
-    let exact = |row, column| points.clone().map(|index| network.s(index, row, column)).collect();
-    #[expect(clippy::cast_possible_truncation, reason = "reflections are kept in single precision")]
-    let narrow = |s: Complex64| Complex32::new(s.re as f32, s.im as f32);
-    let single = |port| points.clone().map(|index| narrow(network.s(index, port, port))).collect();
-    Parameters { s11: single(1), s12: exact(1, 2), s21: exact(2, 1), s22: single(2) }
-}
-
-fn facts_of(network: &Network) -> FileFacts {
-    let largest = |row, column| {
-        let squared = (0..network.frequency_hz.len()).map(|index| network.s(index, row, column).norm_sqr());
-        squared.fold(0.0, f64::max).sqrt()
-    };
-    FileFacts {
-        ports: network.ports,
-        reference_ohm: network.reference_ohm.first().copied().unwrap_or(50.0),
-        one_path: network.is_one_path(),
-        largest_s11: largest(1, 1),
-        largest_s22: if network.ports >= 2 { largest(2, 2) } else { 0.0 },
-        noise_rows: network.noise_rows,
-        settings_in_comments: settings_in_comments(&network.comments),
-        warnings: network.warnings.iter().map(|warning| (warning.line, warning.message.clone())).collect(),
-        frequency_hz: network.frequency_hz.clone(),
-    }
-}
-
-/// The comments that may hold the state's setting. They stand at the head of a file and are short; what is not is
-/// no setting, and thousands of files' comments would add up.
-fn settings_in_comments(comments: &[String]) -> Vec<String> {
-    const MOST: usize = 32;
-    const LONGEST: usize = 120;
-    let short = comments.iter().filter(|line| line.len() <= LONGEST && naming::looks_like_setting(line));
-    short.take(MOST).cloned().collect()
-}

@@ -5,6 +5,8 @@
 pub enum Stage {
     /// Files are being read.
     Reading,
+    /// Files on another grid or of another reference impedance are made to fit.
+    Adapting,
     /// Transmissions are collected from the workers that read them.
     Gathering,
     /// Transmissions go to the workers that own their frequencies.

@@ -1,8 +1,11 @@
 //! From readings of single files to what came in: which become states, and why the others do not.
 
-use super::intake::{FileFacts, FileReport, Intake, LeftOut, LeftOutReason, State};
+use super::intake::{
+    Adapted, FileFacts, FileReport, Intake, Interpolation, LeftOut, LeftOutReason, PortPath, State,
+};
 use super::names::{IndexFile, Names, Naming, NamingSource, OtherTable};
 use crate::control::Word;
+use crate::network::chord_error;
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, HashMap};
 use std::fmt::Write;
@@ -32,19 +35,32 @@ impl Offer {
     }
 }
 
-/// Makes the intake of a run whose files `names` gives their words, as the user wants them or as proposed. `reports`
-/// runs beside `offers`; a file that has not been read (yet) has no report and is not mentioned.
+/// How the user wants files to be taken.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct IntakeRules {
+    /// How their names are read; as proposed where `None`.
+    pub naming: Option<Naming>,
+    /// The path through files of more than two ports.
+    pub path: PortPath,
+    /// Files on another grid are interpolated to the run's.
+    pub interpolate: bool,
+    /// Files of another reference impedance are left out rather than renormalised.
+    pub leave_out_other_references: bool,
+}
+
+/// Makes the intake of a run whose files `names` gives their words. `reports` runs beside `offers`; a file that has
+/// not been read (yet) has no report and is not mentioned.
 ///
-/// The grid and the reference impedance are those that most readable two-port files share (ties: the earliest
-/// file's); a word that two usable files give is taken from the first of them.
+/// The grid and the reference impedance are those that most usable files share (ties: the earliest file's; of unlike
+/// impedances at the two ports the input's); a word that two usable files give is taken from the first of them.
 pub fn assemble(
     source: &str,
     offers: &[Offer],
     names: &Names,
-    wanted: Option<Naming>,
+    rules: IntakeRules,
     reports: &[Option<FileReport>],
 ) -> Intake {
-    let naming = names.in_use(wanted);
+    let naming = names.in_use(rules.naming);
     let without_word = || match naming.source {
         NamingSource::Index => LeftOutReason::NotInIndex,
         NamingSource::Names | NamingSource::Comments => LeftOutReason::NoWord,
@@ -59,7 +75,11 @@ pub fn assemble(
         let Some(report) = &reports[file] else { continue };
         match (&report.outcome, naming.word(file)) {
             (Err(fault), _) => left_out.push((file, LeftOutReason::Unreadable(fault.clone()))),
-            (Ok(facts), _) if facts.ports != 2 => left_out.push((file, LeftOutReason::Ports(facts.ports))),
+            (Ok(facts), _) if facts.ports < 2 => left_out.push((file, LeftOutReason::Ports(facts.ports))),
+            (Ok(facts), _) if facts.path.is_none() => {
+                let reason = LeftOutReason::NoSuchPath { ports: facts.ports, path: rules.path };
+                left_out.push((file, reason));
+            }
             (Ok(_), None) => left_out.push((file, without_word())),
             (Ok(facts), Some(word)) => usable.push((file, word, facts)),
         }
@@ -67,21 +87,10 @@ pub fn assemble(
 
     let grids = usable.iter().map(|&(_, _, facts)| facts.frequency_hz.as_slice());
     let grid = most_common(grids, same_grid);
-    let usable = keep(usable, &mut left_out, |facts| {
-        let (first, last) = (facts.frequency_hz.first(), facts.frequency_hz.last());
-        let differs = !grid.is_some_and(|grid| same_grid(&facts.frequency_hz, grid));
-        differs.then(|| LeftOutReason::OtherGrid {
-            points: facts.frequency_hz.len(),
-            first_hz: first.copied().unwrap_or(0.0),
-            last_hz: last.copied().unwrap_or(0.0),
-        })
-    });
-    let ohms: Vec<f64> = usable.iter().map(|&(_, _, facts)| facts.reference_ohm).collect();
-    let reference_ohm = *most_common(ohms.iter(), |a, b| a == b).unwrap_or(&50.0);
-    let usable = keep(usable, &mut left_out, |facts| {
-        (facts.reference_ohm != reference_ohm)
-            .then_some(LeftOutReason::OtherReference { reference_ohm: facts.reference_ohm })
-    });
+    let ohms = usable.iter().map(|(_, _, facts)| &facts.reference_ohm);
+    let reference_ohm = most_common(ohms, |a, b| a == b).map_or(50.0, |ohms| ohms[0]);
+    let run = Wanted { grid: grid.unwrap_or_default(), reference_ohm, rules };
+    let usable = keep(usable, &mut left_out, |facts| run.refuses(facts));
 
     let mut by_word: BTreeMap<Word, (usize, &FileFacts)> = BTreeMap::new();
     for (file, word, facts) in usable {
@@ -95,6 +104,8 @@ pub fn assemble(
 
     let facts = || by_word.values().map(|(_, facts)| *facts);
     let largest = |of: fn(&FileFacts) -> f64| facts().map(of).fold(0.0, f64::max);
+    let adapted = by_word.values().filter_map(|&(file, facts)| run.adapts(file, facts)).collect();
+    let read = reports.iter().flatten().filter_map(|report| report.outcome.as_ref().ok());
     let states: Vec<State> = by_word.iter().map(|(&word, &(file, _))| State { word, file }).collect();
     let mut intake = Intake {
         source: source.to_owned(),
@@ -104,10 +115,13 @@ pub fn assemble(
             states.iter().filter_map(|state| reports[state.file].as_ref()).map(|r| &r.digest),
         ),
         naming: naming.sentence.to_owned(),
-        naming_choices: names.choices(wanted),
+        naming_choices: names.choices(rules.naming),
         index: names.index().cloned(),
         frequency_hz: grid.map(<[f64]>::to_vec).unwrap_or_default(),
         reference_ohm,
+        most_ports: read.map(|facts| facts.ports).max().unwrap_or(0),
+        path: rules.path,
+        adapted,
         bits: 0,
         missing: Vec::new(),
         left_out: left_out
@@ -123,6 +137,52 @@ pub fn assemble(
     };
     intake.expect_what_names_say();
     intake
+}
+
+/// What the run wants of every file.
+struct Wanted<'a> {
+    grid: &'a [f64],
+    reference_ohm: f64,
+    rules: IntakeRules,
+}
+
+impl Wanted<'_> {
+    fn refuses(&self, facts: &FileFacts) -> Option<LeftOutReason> {
+        let other_grid = |interpolation| LeftOutReason::OtherGrid {
+            points: facts.frequency_hz.len(),
+            first_hz: facts.frequency_hz.first().copied().unwrap_or(0.0),
+            last_hz: facts.frequency_hz.last().copied().unwrap_or(0.0),
+            interpolation,
+        };
+        if !same_grid(&facts.frequency_hz, self.grid) {
+            if !covers(&facts.frequency_hz, self.grid) {
+                return Some(other_grid(Interpolation::Outside));
+            }
+            if !self.rules.interpolate {
+                let largest_error = chord_error(facts.largest_turn_deg);
+                return Some(other_grid(Interpolation::Offered { largest_error }));
+            }
+        }
+        let stays_out = facts.one_path || self.rules.leave_out_other_references;
+        (self.has_other_reference(facts) && stays_out).then_some(LeftOutReason::OtherReference {
+            reference_ohm: facts.reference_ohm,
+            one_path: facts.one_path,
+        })
+    }
+
+    fn has_other_reference(&self, facts: &FileFacts) -> bool {
+        facts.reference_ohm != [self.reference_ohm; 2]
+    }
+
+    fn adapts(&self, file: usize, facts: &FileFacts) -> Option<Adapted> {
+        let interpolated = !same_grid(&facts.frequency_hz, self.grid);
+        let renormalised_from = self.has_other_reference(facts).then_some(facts.reference_ohm);
+        (interpolated || renormalised_from.is_some()).then_some(Adapted {
+            file,
+            interpolated,
+            renormalised_from,
+        })
+    }
 }
 
 /// Why a file that holds no S-parameters is none of the run's; `None` for the index, which is.
@@ -200,6 +260,17 @@ fn keep<'a>(
 /// Grids are the same when every frequency agrees to 1e-9 of itself: analysers and text conversions round.
 fn same_grid(a: &[f64], b: &[f64]) -> bool {
     a.len() == b.len() && a.iter().zip(b).all(|(a, b)| (a - b).abs() <= 1e-9 * a.abs().max(b.abs()))
+}
+
+/// Whether every frequency of `grid` lies between the ends of `own`, to the rounding that [`same_grid`] allows.
+fn covers(own: &[f64], grid: &[f64]) -> bool {
+    let ends = |of: &[f64]| of.first().copied().zip(of.last().copied());
+    match (ends(own), ends(grid)) {
+        (Some((own_low, own_high)), Some((low, high))) => {
+            low >= own_low * (1.0 - 1e-9) && high <= own_high * (1.0 + 1e-9)
+        }
+        _ => false,
+    }
 }
 
 /// The item that most others equal; the earliest of equals.

@@ -26,15 +26,59 @@ pub struct FileReport {
     pub outcome: Result<FileFacts, FileFault>,
 }
 
+/// The path through a part of more than two ports, counted from 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PortPath {
+    /// Where the signal goes in; port 1 of the two-port that is kept.
+    pub input: u8,
+    /// Where it comes out; port 2.
+    pub output: u8,
+}
+
+impl Default for PortPath {
+    fn default() -> Self {
+        Self { input: 1, output: 2 }
+    }
+}
+
+/// What makes a file fit the run that does not as it is.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Adapted {
+    /// The file, an index into [`Intake::paths`].
+    pub file: usize,
+    /// Its values are interpolated to the run's frequencies.
+    pub interpolated: bool,
+    /// The reference impedances in ohms from which it is renormalised to the run's.
+    pub renormalised_from: Option<[f64; 2]>,
+}
+
+/// Whether the values of a file on another grid can be interpolated to the run's frequencies.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Interpolation {
+    /// They can; the user has not asked for it.
+    Offered {
+        /// What a straight line between two of its points may miss, relative: see
+        /// [`chord_error`](crate::network::chord_error).
+        largest_error: f64,
+    },
+    /// The run has frequencies outside the file's.
+    Outside,
+}
+
 /// What is known of one readable S-parameter file, small enough to travel.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FileFacts {
     /// Number of ports.
     pub ports: usize,
+    /// The path whose S-parameters were kept; `None` where the file has no such ports.
+    pub path: Option<PortPath>,
     /// Frequencies in hertz.
     pub frequency_hz: Vec<f64>,
-    /// Reference impedance of port 1 in ohms.
-    pub reference_ohm: f64,
+    /// Reference impedance in ohms at the path's input and output.
+    pub reference_ohm: [f64; 2],
+    /// The largest turn of S21 from one frequency to the next, degrees: what a straight line between them has to bridge.
+    pub largest_turn_deg: f64,
     /// S12 and S22 are zero throughout: a one-path analyser did not measure them.
     pub one_path: bool,
     /// Largest |S11| over frequency.
@@ -67,8 +111,15 @@ pub enum LeftOutReason {
     NotSParameters,
     /// It could not be read.
     Unreadable(FileFault),
-    /// It has another number of ports than two.
+    /// It has fewer than two ports.
     Ports(usize),
+    /// It has more than two ports, but not those of the path.
+    NoSuchPath {
+        /// Its ports.
+        ports: usize,
+        /// The path asked for.
+        path: PortPath,
+    },
     /// Its name gives no control word.
     NoWord,
     /// The index in use has no row for it.
@@ -95,11 +146,15 @@ pub enum LeftOutReason {
         first_hz: f64,
         /// Last frequency in hertz.
         last_hz: f64,
+        /// Whether it could be interpolated.
+        interpolation: Interpolation,
     },
     /// Its reference impedance is not the run's.
     OtherReference {
-        /// Ohms in this file.
-        reference_ohm: f64,
+        /// Ohms in this file, at the input and at the output.
+        reference_ohm: [f64; 2],
+        /// S12 and S22 were not measured, without which it cannot be renormalised.
+        one_path: bool,
     },
 }
 
@@ -134,8 +189,14 @@ pub struct Intake {
     pub index: Option<IndexFile>,
     /// The run's frequencies in hertz, strictly ascending.
     pub frequency_hz: Vec<f64>,
-    /// Reference impedance in ohms.
+    /// Reference impedance in ohms, the same at both ports.
     pub reference_ohm: f64,
+    /// The most ports that a readable file has; above two, a path through them is analysed.
+    pub most_ports: usize,
+    /// That path.
+    pub path: PortPath,
+    /// States whose files were made to fit.
+    pub adapted: Vec<Adapted>,
     /// The states, ascending by word.
     pub states: Vec<State>,
     /// Number of bits of the word: the layout's, or as many as the largest word needs; 0 where the words are ranks of

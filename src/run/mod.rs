@@ -5,7 +5,9 @@ mod intake;
 mod names;
 mod weights;
 
-pub use assemble::{Offer, assemble};
-pub use intake::{FileFacts, FileFault, FileReport, Intake, LeftOut, LeftOutReason, State};
+pub use assemble::{IntakeRules, Offer, assemble};
+pub use intake::{
+    Adapted, FileFacts, FileFault, FileReport, Intake, Interpolation, LeftOut, LeftOutReason, PortPath, State,
+};
 pub use names::{IndexFile, Listed, Names, Naming, NamingChoice, NamingSource};
 pub use weights::{BitWeight, bit_weights};

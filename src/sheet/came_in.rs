@@ -2,12 +2,12 @@
 
 use super::Provenance;
 use super::answer::{Answer, Figure, Note, Verdict};
-use super::left_out::counted_by_reason;
+use super::left_out::{counted_by_reason, ohms};
 use super::listed::{listed_in_use, series_gaps, setting_name};
 use super::no_analysis::no_analysis_sentence;
 use super::provenance::model_text;
 use super::wording::{
-    as_sentence, bytes, clipped, counted, frequency, frequency_range, joined, named, whole,
+    as_sentence, bytes, clipped, counted, frequency, frequency_range, joined, limit, named, whole,
 };
 use crate::control::{ControlModel, Setting, Word};
 use crate::pipeline::Analysis;
@@ -164,6 +164,7 @@ fn notes(report: &Report) -> Vec<Note> {
         Err(reason) if !intake.states.is_empty() => notes.push(Note::attention(no_analysis_sentence(reason))),
         Err(_) => {}
     }
+    notes.extend(fitting_notes(intake));
     if intake.one_path && !intake.states.is_empty() {
         notes.push(Note::remark(
             "S12 and S22 are zero in every file: the analyser measured one direction only. Nothing is said of \
@@ -173,6 +174,44 @@ fn notes(report: &Report) -> Vec<Note> {
     for (sentence, files) in &intake.warnings {
         let text = as_sentence(&clipped(sentence, 240));
         notes.push(Note::remark(format!("{}: {text}", counted(*files, "file", "files"))));
+    }
+    notes
+}
+
+/// What was done to files so that they fit the run.
+fn fitting_notes(intake: &Intake) -> Vec<Note> {
+    let mut notes = Vec::new();
+    if intake.most_ports > 2 && !intake.states.is_empty() {
+        notes.push(Note::guess(format!(
+            "The files have up to {}. The path from port {} to port {} is read, the others ending in their reference \
+             impedances.",
+            counted(intake.most_ports, "port", "ports"),
+            intake.path.input,
+            intake.path.output
+        )));
+    }
+    let interpolated = intake.adapted.iter().filter(|adapted| adapted.interpolated).count();
+    if interpolated > 0 {
+        notes.push(Note::attention(format!(
+            "{} measured at other frequencies, as you asked: their complex values are interpolated to the run's by \
+             straight lines.",
+            if interpolated == 1 { "1 state was".to_owned() } else { format!("{} states were", whole(interpolated)) }
+        )));
+    }
+    let mut from: Vec<([f64; 2], usize)> = Vec::new();
+    for ohms in intake.adapted.iter().filter_map(|adapted| adapted.renormalised_from) {
+        match from.iter_mut().find(|(known, _)| *known == ohms) {
+            Some((_, count)) => *count += 1,
+            None => from.push((ohms, 1)),
+        }
+    }
+    for (from_ohm, count) in from {
+        notes.push(Note::remark(format!(
+            "{} renormalised from {} to the run's {} Ω.",
+            if count == 1 { "1 state was".to_owned() } else { format!("{} states were", whole(count)) },
+            ohms(from_ohm),
+            limit(intake.reference_ohm)
+        )));
     }
     notes
 }

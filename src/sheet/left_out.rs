@@ -1,7 +1,7 @@
 //! Files that are no state of the run: each reason as a sentence, and all of them counted by reason.
 
-use super::wording::{clipped, counted, frequency_range, joined, limit, whole};
-use crate::run::{FileFault, Intake, LeftOut, LeftOutReason};
+use super::wording::{clipped, counted, frequency_range, joined, limit, ratio_percent, whole};
+use crate::run::{FileFault, Intake, Interpolation, LeftOut, LeftOutReason};
 
 /// The longest text from a file name or a reader's message that a sentence takes over.
 const LONGEST_QUOTE: usize = 160;
@@ -52,8 +52,10 @@ fn predicate(reason: &LeftOutReason, one: bool) -> &'static str {
         (LeftOutReason::NotSParameters, true) => "is not named like an S-parameter file",
         (LeftOutReason::NotSParameters, false) => "are not named like S-parameter files",
         (LeftOutReason::Unreadable(_), _) => "could not be read",
-        (LeftOutReason::Ports(_), true) => "has another number of ports than two",
-        (LeftOutReason::Ports(_), false) => "have another number of ports than two",
+        (LeftOutReason::Ports(_), true) => "has one port only",
+        (LeftOutReason::Ports(_), false) => "have one port only",
+        (LeftOutReason::NoSuchPath { .. }, true) => "has not the ports of the path",
+        (LeftOutReason::NoSuchPath { .. }, false) => "have not the ports of the path",
         (LeftOutReason::NoWord, true) => "names no control word",
         (LeftOutReason::NoWord, false) => "name no control word",
         (LeftOutReason::NotInIndex, true) => "has no row in the index",
@@ -83,6 +85,12 @@ fn sentence(reason: &LeftOutReason, intake: &Intake) -> String {
             "It has {}; a state has two. Save the path from the part's input to its output as a two-port file.",
             counted(*ports, "port", "ports")
         ),
+        LeftOutReason::NoSuchPath { ports, path } => format!(
+            "It has {}, so there is no path from port {} to port {} through it. Choose another path above.",
+            counted(*ports, "port", "ports"),
+            path.input,
+            path.output
+        ),
         LeftOutReason::NoWord => "Its name gives no control word as the other names do. Name it like the \
                                   others if it is a state; else nothing needs doing."
             .to_owned(),
@@ -103,17 +111,47 @@ fn sentence(reason: &LeftOutReason, intake: &Intake) -> String {
             word.0,
             clipped(kept, LONGEST_QUOTE)
         ),
-        LeftOutReason::OtherGrid { points, first_hz, last_hz } => format!(
-            "Its {} {} {} not the run's. Measure it again with the run's frequencies.",
+        LeftOutReason::OtherGrid { points, first_hz, last_hz, interpolation } => format!(
+            "Its {} {} {} not the run's. {}",
             counted(*points, "frequency", "frequencies"),
             frequency_range(*first_hz, *last_hz),
-            if *points == 1 { "is" } else { "are" }
+            if *points == 1 { "is" } else { "are" },
+            interpolation_sentence(*interpolation)
         ),
-        LeftOutReason::OtherReference { reference_ohm } => format!(
-            "Its reference impedance is {} Ω, the run's is {} Ω. Save it again with the run's.",
-            limit(*reference_ohm),
-            limit(intake.reference_ohm)
+        LeftOutReason::OtherReference { reference_ohm, one_path } => format!(
+            "Its reference impedance is {}, the run's is {} Ω. {}",
+            ohms(*reference_ohm),
+            limit(intake.reference_ohm),
+            if *one_path {
+                "It cannot be renormalised, since S12 and S22 were not measured. Save it again with the run's."
+            } else {
+                "It can be renormalised: allow that above."
+            }
         ),
+    }
+}
+
+fn interpolation_sentence(interpolation: Interpolation) -> String {
+    match interpolation {
+        Interpolation::Outside => {
+            "The run goes beyond them, so they cannot be interpolated. Measure it again with the \
+                                   run's frequencies."
+                .to_owned()
+        }
+        Interpolation::Offered { largest_error } => format!(
+            "It can be interpolated if you ask for it above; between two of its points a straight line may miss the \
+             transmission by {}.",
+            ratio_percent(largest_error)
+        ),
+    }
+}
+
+/// "75 Ω", "50 Ω at the input and 75 Ω at the output".
+pub fn ohms([input, output]: [f64; 2]) -> String {
+    if input == output {
+        format!("{} Ω", limit(input))
+    } else {
+        format!("{} Ω at the input and {} Ω at the output", limit(input), limit(output))
     }
 }
 

@@ -8,7 +8,7 @@ use sweepfold::pipeline::{
     Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Report, Rung, Served, Service, Settings,
 };
 use sweepfold::plane::{Anchor, BandScore, ReferencePolicy, Score, StateError, Tolerance};
-use sweepfold::run::{BitWeight, Intake, LeftOut, State};
+use sweepfold::run::{BitWeight, Intake, LeftOut, PortPath, State};
 use sweepfold::sheet::ToolFacts;
 
 pub const DIGEST: &str = "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef";
@@ -31,6 +31,9 @@ pub fn intake(bits: usize, words: impl Iterator<Item = u32>, frequency_hz: Vec<f
         index: None,
         frequency_hz,
         reference_ohm: 50.0,
+        most_ports: 2,
+        path: PortPath::default(),
+        adapted: Vec::new(),
         states: words.iter().enumerate().map(|(file, &word)| State { word, file }).collect(),
         bits,
         missing: (0..1 << bits).map(Word).filter(|word| !words.contains(word)).collect(),
