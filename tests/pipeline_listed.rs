@@ -70,6 +70,8 @@ fn a_listed_setting_whose_file_cannot_be_used_is_missing() {
     let report = report(&folder, Settings::default(), 2);
     assert!(sentence(&report, "came-in").starts_with("15 of 16 listed settings came in, −3 dB is missing: "));
     assert_eq!(sheet(&report).answer("came-in").expect("answered").verdict, Some(Verdict::Fails));
+    let missing = sweepfold::sheet::missing(&report.intake, 200).expect("one is missing");
+    assert_eq!((missing.summary.as_str(), missing.names.as_str()), ("1 missing setting", "−3 dB"));
     let analysis = report.analysis.as_ref().expect("the rest goes on");
     assert_eq!(analysis.frequencies[0].nominal.map(|nominal| nominal.missing), Some(1));
 }
@@ -128,6 +130,13 @@ fn marks_have_no_nominal_words_and_are_scored_against_what_is_wanted() {
     assert!(analysis.service.nominal.iter().all(Option::is_none));
     assert!(analysis.ladder.iter().all(|rung| rung.mapping == Mapping::Chosen));
     assert_eq!(analysis.ladder.len(), ReferencePolicy::ALL.len());
+    // Marks have no zero word: what stands for it goes by its own name.
+    let sheet = sheet(&first);
+    assert_eq!(sheet.ladder[0].label, "Chosen words, lowest mark as reference");
+    assert_eq!(sheet.provenance.reference_rule.as_deref(), Some("lowest mark"));
+    let said = [sheet.ladder.iter().map(|row| row.sentence.clone()).collect(), sentence(&first, "plane")];
+    let said: String = said.concat();
+    assert!(said.contains("lowest mark") && !said.contains("zero word"), "{said}");
     // Phases 7.5 degrees apart serve phases 22.5 degrees apart exactly, but for 7.5 V: 225 degrees. Its neighbours
     // are off by 7.5 degrees, within half of 22.5.
     assert_eq!(analysis.frequencies[0].chosen.within_both_pct, 100.0);

@@ -3,7 +3,7 @@
 use super::Provenance;
 use super::answer::{Answer, Figure, Note, Verdict};
 use super::left_out::counted_by_reason;
-use super::listed::{listed_in_use, series_gaps, setting_name};
+use super::listed::{listed_in_use, missing, series_gaps, setting_name};
 use super::no_analysis::no_analysis_sentence;
 use super::provenance::model_text;
 use super::wording::{
@@ -81,18 +81,13 @@ fn listed_clause(intake: &Intake, listed: &Listed) -> String {
     let here = intake.states.len();
     let name = |word: Word| setting_name(listed, word).unwrap_or_default();
     if !intake.missing.is_empty() {
-        let names: Vec<String> = intake.missing.iter().map(|&word| name(word)).collect();
-        let (shown, rest) = names.split_at(names.len().min(NAMED_WORDS));
-        let mut parts = shown.to_vec();
-        if !rest.is_empty() {
-            parts.push(format!("{} more", whole(rest.len())));
-        }
-        let verb = if names.len() == 1 { "is" } else { "are" };
+        let names = missing(intake, NAMED_WORDS).map(|missing| missing.names).unwrap_or_default();
+        let verb = if intake.missing.len() == 1 { "is" } else { "are" };
         return format!(
             "{} of {} came in, {} {verb} missing",
             whole(here),
             counted(listed.keys.len(), "listed setting", "listed settings"),
-            joined(&parts)
+            names
         );
     }
     let last = Word(u32::try_from(listed.keys.len().saturating_sub(1)).unwrap_or(u32::MAX));

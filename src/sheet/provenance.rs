@@ -101,7 +101,8 @@ impl Provenance {
                 };
                 format!("{} ({origin})", model_text(&analysis.model))
             }),
-            reference_rule: analysis.map(|analysis| reference_name(analysis.reference).to_owned()),
+            reference_rule: analysis
+                .map(|analysis| reference_name_in(analysis.reference, &analysis.model).to_owned()),
             mapping_rule: "nearest state".to_owned(),
             frequency_hz: analysis.map(|analysis| grid[analysis.service.index]),
             design_band_hz: analysis
@@ -139,6 +140,19 @@ pub fn reference_name(policy: ReferencePolicy) -> &'static str {
         ReferencePolicy::RingMedian => "ring median",
         ReferencePolicy::FullRing => "full ring",
     }
+}
+
+/// A reference rule as the sheet of a run names it.
+pub fn reference_name_in(policy: ReferencePolicy, model: &ControlModel) -> &'static str {
+    match policy {
+        ReferencePolicy::ZeroWord => zero_word_name(model),
+        other => reference_name(other),
+    }
+}
+
+/// What stands for no gain and no phase: the zero word, or the lowest mark where marks are names only.
+pub fn zero_word_name(model: &ControlModel) -> &'static str {
+    if model.has_nominal() { reference_name(ReferencePolicy::ZeroWord) } else { "lowest mark" }
 }
 
 /// What words mean, in plain ASCII: the layout, or "no bits: 64 listed settings", or "no bits: 44 marks; wanted: 0 dB

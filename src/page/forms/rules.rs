@@ -5,7 +5,7 @@ use crate::page::app::{self, Handle};
 use crate::page::dom::{self, by_id};
 use crate::pipeline::{Settings, TransmissionParameter};
 use crate::plane::{ReferencePolicy, Tolerance};
-use crate::sheet::reference_name;
+use crate::sheet::{reference_name, reference_name_in};
 use web_sys::{Element, HtmlSelectElement};
 
 /// A change that an input asks for.
@@ -16,6 +16,7 @@ pub fn listen(app: &Handle) {
     let reference: Element = by_id("reference");
     for policy in ReferencePolicy::ALL {
         let option = dom::make("option", reference_name(policy));
+        dom::attribute(&option, "value", reference_name(policy));
         dom::append(&reference, &option);
     }
     for id in [
@@ -65,7 +66,13 @@ pub fn show(settings: &Settings) {
 pub fn show_in_use(shown: &app::Shown) {
     let grid = &shown.report.intake.frequency_hz;
     let Ok(analysis) = &shown.report.analysis else { return };
-    by_id::<HtmlSelectElement>("reference").set_value(reference_name(analysis.reference));
+    let reference: HtmlSelectElement = by_id("reference");
+    for (policy, index) in ReferencePolicy::ALL.into_iter().zip(0..) {
+        if let Some(option) = reference.item(index) {
+            option.set_text_content(Some(reference_name_in(policy, &analysis.model)));
+        }
+    }
+    reference.set_value(reference_name(analysis.reference));
     let tolerance = &analysis.tolerance;
     dom::set_input("tolerance-gain", &exact_input(tolerance.gain_db));
     dom::set_input("tolerance-percent", &exact_input(tolerance.gain_pct_of_setting));
