@@ -466,6 +466,7 @@ fn settings_are_written_like_this() {
   "naming": null,
   "layout": null,
   "wanted": null,
+  "unsigned_phases": "as_proposed",
   "reference": "zero_word",
   "tolerance": null,
   "frequency_hz": null,

@@ -14,6 +14,7 @@ mod run_npz;
 mod settings;
 mod states;
 mod summary;
+pub mod traces;
 mod word_table;
 mod word_table_h;
 mod word_table_hex;

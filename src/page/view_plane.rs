@@ -3,15 +3,13 @@
 use super::app::{self, Handle, Shown};
 use super::canvas;
 use super::dom;
-use crate::chart::{self, DensityData, DensityRaster, Frame, Plot, Values};
+use crate::chart::{self, DensityRaster};
 use crate::export::plots;
+use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reply, Request, TraceQuantity};
-use crate::pipeline::{Analysis, Report, TransmissionParameter};
+use crate::pipeline::{Analysis, TransmissionParameter};
 use crate::plane::Anchor;
-use crate::sheet::wording::frequency;
-
-/// Room above and below the nominal gains in the density plot, dB.
-const GAIN_MARGIN_DB: f64 = 3.0;
+use crate::sheet::wording::{decibels, frequency};
 
 /// The density pictures that workers have counted.
 #[derive(Default)]
@@ -64,7 +62,13 @@ pub fn show(app: &Handle, shown: &Shown) {
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
     }
-    dom::set_caption("gain", "Relative gain of all states against frequency.");
+    let span = GainSpan::of(&analysis.frequencies);
+    let cut = if span.is_cut {
+        format!(" States that fall below {} are cut off there.", decibels(span.low_db))
+    } else {
+        String::new()
+    };
+    dom::set_caption("gain", &format!("Relative gain of all states against frequency.{cut}"));
     dom::set_caption("phase", "Relative phase of all states against frequency.");
 }
 
@@ -96,43 +100,6 @@ fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: Trac
     });
     if let Some((made_of, false)) = drawn {
         count(app, &made_of, quantity);
-    }
-}
-
-fn density_data<'a>(report: &'a Report, analysis: &Analysis, quantity: TraceQuantity) -> DensityData<'a> {
-    let grid = &report.intake.frequency_hz;
-    let gains = || analysis.targets.iter().map(|target| target.setting.gain_db);
-    let (name, range, kind) = match quantity {
-        TraceQuantity::RelativeGainDb => {
-            let low = gains().fold(0.0, f64::min) - GAIN_MARGIN_DB;
-            let high = gains().fold(0.0, f64::max) + GAIN_MARGIN_DB;
-            ("Relative gain, dB", (low, high), Values::Plain)
-        }
-        TraceQuantity::RelativePhaseDeg => ("Relative phase, °", (-180.0, 180.0), Values::WrappedDegrees),
-    };
-    DensityData {
-        name,
-        frequency_hz: grid,
-        range,
-        kind,
-        traces: u32::try_from(report.intake.states.len()).unwrap_or(u32::MAX),
-        curves: &[],
-        limits: &[],
-        design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
-        cursor_hz: Some(grid[analysis.service.index]),
-    }
-}
-
-fn density_frame(frame: Frame, data: &DensityData, quantity: TraceQuantity) -> DensityFrame {
-    let plot: Plot = chart::density_plot(frame, data);
-    let (width, height) = plot.raster_size();
-    let ghz = |hz: Option<&f64>| hz.map_or(f64::NAN, |hz| hz / 1e9);
-    DensityFrame {
-        quantity,
-        width,
-        height,
-        frequency_ghz: (ghz(data.frequency_hz.first()), ghz(data.frequency_hz.last())),
-        values: data.range,
     }
 }
 

@@ -74,6 +74,8 @@ pub struct FrequencyScores {
     pub reference: Complex64,
     /// Transmission of the zero word, where it was measured.
     pub zero_word: Option<Complex64>,
+    /// Lowest and highest relative gain of all states, dB; `None` where no state transmits.
+    pub gain_range_db: Option<(f64, f64)>,
     /// The nominal words under the reference in use; `None` where there is no nominal mapping.
     pub nominal: Option<Score>,
     /// The best states under the reference in use.

@@ -3,7 +3,7 @@
 use super::wording::counted;
 use super::wording::{exact, frequency};
 use crate::control::{ControlModel, Direction, Field, Layout, Listing, Quantity};
-use crate::pipeline::{LayoutOrigin, Report};
+use crate::pipeline::{LayoutOrigin, ListedPhases, Report};
 use crate::plane::ReferencePolicy;
 use serde::Serialize;
 
@@ -95,8 +95,19 @@ impl Provenance {
                 let origin = match analysis.layout_origin {
                     LayoutOrigin::Guessed(_) => "guessed",
                     LayoutOrigin::Given | LayoutOrigin::Marks { proposed: false } => "given",
-                    LayoutOrigin::Listed { lags: false } => "as listed",
-                    LayoutOrigin::Listed { lags: true } => "as listed, phases taken as lags",
+                    LayoutOrigin::Listed(ListedPhases::AsWritten) => "as listed",
+                    LayoutOrigin::Listed(ListedPhases::Guessed { lags: true }) => {
+                        "as listed, phases taken as lags"
+                    }
+                    LayoutOrigin::Listed(ListedPhases::Guessed { lags: false }) => {
+                        "as listed, phases taken as leads"
+                    }
+                    LayoutOrigin::Listed(ListedPhases::Given { lags: true }) => {
+                        "as listed, phases given as lags"
+                    }
+                    LayoutOrigin::Listed(ListedPhases::Given { lags: false }) => {
+                        "as listed, phases given as leads"
+                    }
                     LayoutOrigin::Marks { proposed: true } => "proposed",
                 };
                 format!("{} ({origin})", model_text(&analysis.model))
