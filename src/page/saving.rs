@@ -89,11 +89,8 @@ fn save_band_table(app: &Handle, shown: Rc<Shown>) {
 
 fn fetch_rows(app: &Handle, shown: Rc<Shown>, index: usize, mut fetched: Vec<(Complex64, Vec<Served>)>) {
     app::ask_owner(app, index, Request::ServiceAt { index }, move |app, reply| {
-        let (Reply::Service(service), Ok(analysis)) = (reply, &shown.report.analysis) else {
-            return say(
-                &format!("{WORD_TABLE} was not made: the settings changed meanwhile. Try again."),
-                true,
-            );
+        let (Some(Reply::Service(service)), Ok(analysis)) = (reply, &shown.report.analysis) else {
+            return say_interrupted(WORD_TABLE);
         };
         fetched.push((service.reference, service.chosen));
         let (first, last) = (*analysis.design_band.start(), *analysis.design_band.end());
@@ -138,14 +135,14 @@ fn fetch_states<T: Clone + 'static>(
         let (gathered, first) = (gathered.clone(), positions.start);
         app::ask(app, worker, request(files), move |app, reply| {
             let mut state = gathered.borrow_mut();
-            for (position, value) in mine.iter().zip(values(reply).unwrap_or_default()) {
+            for (position, value) in mine.iter().zip(reply.and_then(values).unwrap_or_default()) {
                 state.0[position - first] = Some(value);
             }
             state.1 -= 1;
             if state.1 == 0
                 && let Some(done) = state.2.take()
             {
-                // A state without a value: the worker holds another run by now.
+                // A state without a value: its worker died, or holds another run by now.
                 let all: Option<Vec<T>> = state.0.drain(..).collect();
                 drop(state);
                 done(app, all);
@@ -179,7 +176,7 @@ fn save_with_reflections(app: &Handle, shown: &Rc<Shown>, name: &'static str) {
                 let (report, sheet) = (&report_of.report, &report_of.sheet);
                 finish(name, export::make_with_reflections(name, report, sheet, &found));
             }
-            None => say_changed(name),
+            None => say_interrupted(name),
         },
     );
 }
@@ -214,7 +211,7 @@ fn fetch_run(
         |files| Request::Parameters { files },
         values,
         move |app, found| {
-            let Some(found) = found else { return say_changed(name) };
+            let Some(found) = found else { return say_interrupted(name) };
             for state in &found {
                 match archive.push(state) {
                     Ok(bytes) => parts.push(&Uint8Array::from(bytes.as_slice())),
@@ -238,8 +235,10 @@ fn fetch_run(
     );
 }
 
-fn say_changed(name: &str) {
-    say(&format!("{name} was not made: the run changed meanwhile. Try again."), true);
+/// Something that the file needs did not come.
+fn say_interrupted(name: &str) {
+    let reason = "the run or its settings changed meanwhile, or a worker stopped";
+    say(&format!("{name} was not made: {reason}. Try again when the answers are there."), true);
 }
 
 fn download(name: &str, media_type: &str, parts: &Array) {

@@ -124,7 +124,7 @@ fn count(app: &Handle, made_of: &MadeOf, quantity: TraceQuantity) {
             let slot = state.pictures.of(quantity);
             let Some(picture) = slot.as_mut().filter(|picture| picture.made_of == made_of) else { return };
             match reply {
-                Reply::Density(raster) if picture.raster.add(&raster).is_ok() => picture.pending -= 1,
+                Some(Reply::Density(raster)) if picture.raster.add(&raster).is_ok() => picture.pending -= 1,
                 // The workers hold something newer by now: the next report asks again.
                 _ => *slot = None,
             }

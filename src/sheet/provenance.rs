@@ -7,6 +7,9 @@ use crate::pipeline::{LayoutOrigin, ListedPhases, Report};
 use crate::plane::ReferencePolicy;
 use serde::Serialize;
 
+/// The values of uneven codes are written out up to so many.
+const MOST_LEVELS: usize = 8;
+
 /// The line that goes with every table.
 pub const CHECK_LINE: &str = "check against the part's limits before driving hardware";
 
@@ -209,7 +212,21 @@ fn field_text(field: &Field) -> String {
         (Quantity::Phase, Direction::Up) => "larger code leads",
         (Quantity::Phase, Direction::Down) => "larger code lags",
     };
-    format!("{name}: {}, step {} {unit}, {effect}, {}", bits_text(field), field.step, polarity_text(field))
+    let values = match &field.levels {
+        None => format!("step {} {unit}", field.step),
+        Some(levels) => format!("codes worth {} {unit}", levels_text(levels)),
+    };
+    format!("{name}: {}, {values}, {effect}, {}", bits_text(field), polarity_text(field))
+}
+
+/// The values of the codes: all of a few, of many how many and between which.
+fn levels_text(levels: &[f64]) -> String {
+    if levels.len() <= MOST_LEVELS {
+        return levels.iter().map(f64::to_string).collect::<Vec<_>>().join(" ");
+    }
+    let (low, high) =
+        levels.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &l| (low.min(l), high.max(l)));
+    format!("{} uneven values from {low} to {high}", levels.len())
 }
 
 /// Positions from the least significant of the code, a rising run of neighbours shortened.

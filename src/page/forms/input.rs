@@ -4,6 +4,9 @@ use crate::control::Layout;
 use crate::page::dom::{self, by_id};
 use web_sys::HtmlInputElement;
 
+/// What a form was last filled with. What the user types there stays until something else is in use.
+pub const FILLED: &str = "data-filled";
+
 /// A number as an input takes it; without a limit the input is empty.
 pub fn exact_input(value: f64) -> String {
     if value.is_finite() { format!("{value}") } else { String::new() }

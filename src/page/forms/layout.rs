@@ -1,10 +1,10 @@
 //! The layout of the control word: a row for each field.
 
-use super::input::{numbers, parse_positions};
+use super::input::{FILLED, exact_input, numbers, parse_positions};
 use crate::control::{Direction, Field, FieldBit, Layout, Quantity};
 use crate::page::app::{self, Handle};
 use crate::page::dom::{self, by_id};
-use crate::sheet::wording::exact;
+use crate::sheet::{read_values, write_values};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlInputElement, HtmlSelectElement};
 
@@ -42,23 +42,33 @@ pub fn listen(app: &Handle) {
     });
     let handle = app.clone();
     dom::on_id("layout-guess", "click", move |_| {
+        forget_edits();
         app::change_settings(&handle, |settings| settings.layout = None);
         dom::set_message("layout-message", None);
     });
 }
 
-/// Writes a layout into the form.
+/// Writes a layout into the form, unless it was filled with the same before and may have been edited since.
 pub fn show_layout(layout: &Layout) {
     let body: Element = by_id("layout-fields");
     let active = dom::document().active_element();
+    let filled = format!("{layout:?}");
     // A form that is being edited is left alone.
-    if active.is_some_and(|element| body.contains(Some(&element))) {
+    if body.get_attribute(FILLED).as_deref() == Some(&filled)
+        || active.is_some_and(|element| body.contains(Some(&element)))
+    {
         return;
     }
+    dom::attribute(&body, FILLED, &filled);
     body.set_text_content(None);
     for field in &layout.fields {
         dom::append(&body, &layout_row(field));
     }
+}
+
+/// Lets the form be filled anew, whatever it holds.
+pub fn forget_edits() {
+    let _ = by_id::<Element>("layout-fields").remove_attribute(FILLED);
 }
 
 fn layout_row(field: &Field) -> Element {
@@ -75,8 +85,14 @@ fn layout_row(field: &Field) -> Element {
         &["raises it", "lowers it"],
         usize::from(field.direction == Direction::Down),
     );
-    let step = input("number", "Step", &exact(field.step));
+    let step = input("number", "Step", &exact_input(field.step));
     dom::attribute(&step, "step", "any");
+    let levels = input(
+        "text",
+        "Value of every code in dB or °, from code 0 up, if the steps are uneven",
+        &field.levels.as_deref().map(write_values).unwrap_or_default(),
+    );
+    dom::attribute(&levels, "placeholder", "even steps");
     let remove = dom::make("button", "Remove");
     dom::attribute(&remove, "type", "button");
     let this = row.clone();
@@ -86,6 +102,7 @@ fn layout_row(field: &Field) -> Element {
         input("text", "Bits, least significant first", &positions_text(&positions)),
         input("text", "Inverted bits", &positions_text(&inverted)),
         step,
+        levels,
         direction,
         remove,
     ];
@@ -159,8 +176,8 @@ fn layout_in_form() -> Result<Layout, String> {
                 .trim()
                 .parse()
                 .map_err(|_| format!("“{step}” is not a step; write a number such as 0.5."))?,
-            direction: if choice(4) == 1 { Direction::Down } else { Direction::Up },
-            levels: None,
+            direction: if choice(5) == 1 { Direction::Down } else { Direction::Up },
+            levels: Some(read_values(&value(4).unwrap_or_default())?).filter(|levels| !levels.is_empty()),
         });
     }
     let layout = Layout { fields };

@@ -62,7 +62,7 @@ pub fn show(settings: &Settings) {
     by_id::<HtmlSelectElement>("transmission").set_value(transmission);
 }
 
-/// Writes what the analysis uses into the rules, so that proposals can be seen and changed.
+/// Writes what the analysis uses.
 pub fn show_in_use(shown: &app::Shown) {
     let grid = &shown.report.intake.frequency_hz;
     let Ok(analysis) = &shown.report.analysis else { return };
