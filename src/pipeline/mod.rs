@@ -5,6 +5,7 @@ mod analysis;
 mod conductor;
 pub mod in_turn;
 mod listing;
+mod overlap;
 mod planning;
 pub mod protocol;
 mod reading;

@@ -141,7 +141,7 @@ pub enum Request {
     Place {
         /// All frequencies of the run in hertz.
         frequency_hz: Vec<f64>,
-        /// Frequency indices to own; the parcels hold one more at the end where the grid goes on.
+        /// Frequency indices to own; the parcels hold some more at the end where the grid goes on.
         range: Range<usize>,
         /// Words of all states, ascending.
         words: Vec<Word>,
