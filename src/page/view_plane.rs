@@ -1,15 +1,17 @@
 //! Question 4 on the page: the gain-phase plane at the chosen frequency and all traces as density.
 
 use super::app::{self, Handle, Shown};
-use super::canvas;
+use super::canvas::{self, Pad};
 use super::dom;
-use crate::chart::{self, DensityRaster};
+use crate::chart::{self, ChartError, DensityData, DensityRaster};
 use crate::export::plots;
 use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reply, Request, TraceQuantity};
-use crate::pipeline::{Analysis, TransmissionParameter};
+use crate::pipeline::{Analysis, Report, TransmissionParameter};
 use crate::plane::Anchor;
 use crate::sheet::wording::{decibels, frequency};
+use std::cell::RefCell;
+use std::rc::Rc;
 
 /// The density pictures that workers have counted.
 #[derive(Default)]
@@ -18,20 +20,32 @@ pub struct Pictures {
     phase: Option<Picture>,
 }
 
-/// One picture, complete once nothing is pending.
+/// One picture; without a raster while workers count.
 struct Picture {
     made_of: MadeOf,
-    raster: DensityRaster,
-    pending: usize,
+    raster: Option<DensityRaster>,
 }
 
 /// What a picture depends on: while this stays the same it need not be counted again.
 #[derive(Clone, PartialEq)]
-struct MadeOf {
-    frame: DensityFrame,
+pub struct MadeOf {
+    /// The picture itself.
+    pub frame: DensityFrame,
     anchor: Anchor,
     transmission: TransmissionParameter,
     states: usize,
+}
+
+impl MadeOf {
+    /// What a picture of this size depends on.
+    pub fn of(report: &Report, analysis: &Analysis, frame: DensityFrame) -> Self {
+        Self {
+            frame,
+            anchor: analysis.anchor,
+            transmission: report.settings.transmission,
+            states: report.intake.states.len(),
+        }
+    }
 }
 
 impl Pictures {
@@ -79,55 +93,93 @@ fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: Trac
     };
     let drawn = canvas::draw(id, |pad| {
         let data = density_data(&shown.report, analysis, quantity);
-        let frame = density_frame(pad.frame, &data, quantity);
-        let made_of = MadeOf {
-            frame,
-            anchor: analysis.anchor,
-            transmission: shown.report.settings.transmission,
-            states: shown.report.intake.states.len(),
-        };
-        let theme = pad.theme;
+        let made_of = MadeOf::of(&shown.report, analysis, density_frame(pad.frame, &data, quantity));
         let mut state = app.borrow_mut();
         let picture = state.pictures.of(quantity).as_ref().filter(|picture| picture.made_of == made_of);
         let is_under_way = picture.is_some();
-        if let Some(picture) = picture.filter(|picture| picture.pending == 0) {
-            let plot = chart::density_plot(pad.frame, &data);
-            let rgba = picture.raster.to_rgba(theme.paper_kind, data.traces);
-            pad.image(&rgba, frame.width, (plot.area.left, plot.area.top));
-        }
-        chart::density_axes(&mut pad.surface, pad.frame, theme, &data)?;
+        paint_density(pad, picture.and_then(|picture| picture.raster.as_ref()), &data)?;
         Ok((made_of, is_under_way))
     });
     if let Some((made_of, false)) = drawn {
-        count(app, &made_of, quantity);
+        let frame = made_of.frame;
+        *app.borrow_mut().pictures.of(quantity) = Some(Picture { made_of: made_of.clone(), raster: None });
+        count(app, frame, move |app, counted| {
+            let mut state = app.borrow_mut();
+            let slot = state.pictures.of(quantity);
+            let Some(picture) = slot.as_mut().filter(|picture| picture.made_of == made_of) else { return };
+            match counted {
+                Some(raster) => picture.raster = Some(raster),
+                // The workers hold something newer by now: the next report asks again.
+                None => *slot = None,
+            }
+        });
     }
 }
 
+/// Draws a density that was counted for this pad, or its axes alone.
+pub fn paint_density(
+    pad: &mut Pad,
+    raster: Option<&DensityRaster>,
+    data: &DensityData,
+) -> Result<(), ChartError> {
+    if let Some(raster) = raster {
+        let plot = chart::density_plot(pad.frame, data);
+        let rgba = raster.to_rgba(pad.theme.paper_kind, data.traces);
+        pad.image(&rgba, raster.size().0, (plot.area.left, plot.area.top));
+    }
+    chart::density_axes(&mut pad.surface, pad.frame, pad.theme, data).map(|_| ())
+}
+
+/// Hears the density that all workers counted together; `None` where it did not come about.
+type Counted = Box<dyn FnOnce(&Handle, Option<DensityRaster>)>;
+
+/// A density while workers count.
+struct Counting {
+    raster: DensityRaster,
+    pending: usize,
+    done: Option<Counted>,
+}
+
 /// Asks every worker for its columns and adds them up.
-fn count(app: &Handle, made_of: &MadeOf, quantity: TraceQuantity) {
+pub fn count(app: &Handle, frame: DensityFrame, done: impl FnOnce(&Handle, Option<DensityRaster>) + 'static) {
     let owners: Vec<usize> = app::worker_ranges(app)
         .iter()
         .enumerate()
         .filter(|(_, range)| !range.is_empty())
         .map(|(worker, _)| worker)
         .collect();
-    let frame = made_of.frame;
-    *app.borrow_mut().pictures.of(quantity) = Some(Picture {
+    if owners.is_empty() {
+        return done(app, None);
+    }
+    let counting = Rc::new(RefCell::new(Counting {
         raster: DensityRaster::new(frame.width, frame.height),
         pending: owners.len(),
-        made_of: made_of.clone(),
-    });
+        done: Some(Box::new(done)),
+    }));
     for worker in owners {
-        let made_of = made_of.clone();
+        let counting = counting.clone();
         app::ask(app, worker, Request::Density(frame), move |app, reply| {
-            let mut state = app.borrow_mut();
-            let slot = state.pictures.of(quantity);
-            let Some(picture) = slot.as_mut().filter(|picture| picture.made_of == made_of) else { return };
-            match reply {
-                Some(Reply::Density(raster)) if picture.raster.add(&raster).is_ok() => picture.pending -= 1,
-                // The workers hold something newer by now: the next report asks again.
-                _ => *slot = None,
+            let ended = counting.borrow_mut().take(reply);
+            if let Some((done, raster)) = ended {
+                done(app, raster);
             }
         });
+    }
+}
+
+impl Counting {
+    /// Adds a worker's columns; gives what came of it once all are there, or one cannot come.
+    fn take(&mut self, reply: Option<Reply>) -> Option<(Counted, Option<DensityRaster>)> {
+        match reply {
+            Some(Reply::Density(part)) if self.raster.add(&part).is_ok() => {
+                self.pending -= 1;
+                if self.pending > 0 {
+                    return None;
+                }
+                let raster = std::mem::replace(&mut self.raster, DensityRaster::new(0, 0));
+                Some((self.done.take()?, Some(raster)))
+            }
+            _ => Some((self.done.take()?, None)),
+        }
     }
 }
