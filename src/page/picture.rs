@@ -80,7 +80,7 @@ fn hand_out(name: &'static str, pad: &Pad) {
     let callback = Closure::once_into_js(move |blob: JsValue| match blob.dyn_into::<Blob>() {
         Ok(blob) => saving::hand_out(name, &blob),
         Err(_) => {
-            saving::say(&format!("{name} was not made: the browser could not make a picture of it."), true)
+            saving::say(&format!("{name} was not made: the browser could not make a picture of it."), true);
         }
     });
     if pad.element.to_blob(callback.unchecked_ref()).is_err() {

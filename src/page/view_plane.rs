@@ -32,6 +32,8 @@ pub struct MadeOf {
     /// The picture itself.
     pub frame: DensityFrame,
     anchor: Anchor,
+    /// The reference at the first frequency, to the bit: what words mean may change it under one anchor.
+    first_reference: Option<(u64, u64)>,
     transmission: TransmissionParameter,
     states: usize,
 }
@@ -42,6 +44,10 @@ impl MadeOf {
         Self {
             frame,
             anchor: analysis.anchor,
+            first_reference: analysis
+                .frequencies
+                .first()
+                .map(|at| (at.reference.re.to_bits(), at.reference.im.to_bits())),
             transmission: report.settings.transmission,
             states: report.intake.states.len(),
         }

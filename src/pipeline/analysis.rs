@@ -89,7 +89,7 @@ pub fn score_frequency(
 
 /// Lowest and highest relative gain of the states that transmit, dB.
 fn gain_range_db(transmission: &[Complex64], reference: Complex64) -> Option<(f64, f64)> {
-    let magnitudes = transmission.iter().map(|state| state.norm_sqr());
+    let magnitudes = transmission.iter().map(Complex64::norm_sqr);
     let usable = magnitudes.filter(|magnitude| magnitude.is_finite() && *magnitude > 0.0);
     let (low, high) = usable.fold((f64::INFINITY, 0.0_f64), |(low, high), m| (low.min(m), high.max(m)));
     let gain_db = |magnitude: f64| 10.0 * (magnitude / reference.norm_sqr()).log10();

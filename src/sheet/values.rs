@@ -25,9 +25,7 @@ pub fn read_values(text: &str) -> Result<Vec<f64>, String> {
             continue;
         }
         let last = number(words.next().unwrap_or_default())?;
-        let said = words.next_if_eq(&"in").is_some();
-        let stepped = words.next_if(|word| *word == "steps" || *word == "step").is_some();
-        if said != stepped || (stepped && words.next_if_eq(&"of").is_none()) || !stepped {
+        if !["in", "steps", "of"].iter().all(|expected| words.next_if_eq(expected).is_some()) {
             return Err(format!(
                 "“{first} to {last}” needs a step; write {first} to {last} in steps of 0.5, for example."
             ));
