@@ -340,7 +340,19 @@ fn every_export_says_what_it_needs() {
     let needs = |name: &str| exports().iter().find(|export| export.file_name == name).map(Export::needs);
     assert_eq!(needs("states.csv"), Some(Needs::Reflections));
     assert_eq!(needs("run.npz"), Some(Needs::Run));
-    assert_eq!(exports().iter().filter(|export| export.needs() != Needs::Nothing).count(), 2);
+    // Every drawing can be had in pixels, and so can the two densities, which have no lines to draw.
+    let stems = |ending: &str| -> Vec<&str> {
+        exports().iter().filter_map(|export| export.file_name.strip_suffix(ending)).collect()
+    };
+    let (drawings, pictures) = (stems(".svg"), stems(".png"));
+    assert!(drawings.iter().all(|stem| pictures.contains(stem)), "{drawings:?}, {pictures:?}");
+    assert_eq!(pictures.len(), drawings.len() + 2);
+    let is_picture = |export: &&Export| matches!(export.needs(), Needs::Picture(_));
+    assert_eq!(exports().iter().filter(is_picture).count(), pictures.len());
+    assert_eq!(
+        exports().iter().filter(|export| export.needs() != Needs::Nothing).count(),
+        2 + pictures.len()
+    );
 }
 
 #[test]
@@ -428,10 +440,17 @@ fn without_analysis_there_is_a_reason_instead_of_a_table() {
             "per-frequency.csv",
             "states.csv",
             "plane.svg",
+            "plane.png",
+            "relative-gain.png",
+            "relative-phase.png",
             "errors.svg",
+            "errors.png",
             "share-within-tolerance.svg",
+            "share-within-tolerance.png",
             "frequency-strip.svg",
+            "frequency-strip.png",
             "bit-weights.svg",
+            "bit-weights.png",
             "findings.csv",
             "run.npz",
             "summary.json",
@@ -469,6 +488,7 @@ fn settings_are_written_like_this() {
   "naming": null,
   "layout": null,
   "wanted": null,
+  "unsigned_phases": "as_proposed",
   "reference": "zero_word",
   "tolerance": null,
   "frequency_hz": null,

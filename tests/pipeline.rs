@@ -3,9 +3,11 @@
 mod folder;
 
 use folder::{Folder, POINTS, path, report, sweep, sweep_of, told, whole};
+use std::fmt::Write;
+use sweepfold::chart::DensityRaster;
 use sweepfold::control::{Layout, Quantity, Word};
 use sweepfold::pipeline::in_turn::{self, Source};
-use sweepfold::pipeline::protocol::{Reply, Request};
+use sweepfold::pipeline::protocol::{DensityFrame, Reply, Request, TraceQuantity};
 use sweepfold::pipeline::{Conductor, LayoutOrigin, NoAnalysis, Settings, Share, Stage};
 use sweepfold::plane::ReferencePolicy;
 use sweepfold::run::LeftOutReason;
@@ -279,4 +281,44 @@ fn two_parts_of_one_kind_in_cascade_are_understood() {
     assert_eq!(gains, [0.0, -1.0, -2.0, -3.0, -4.0, -5.0, -6.0]);
     assert_eq!(analysis.frequencies[0].chosen.within_both_pct, 100.0);
     assert!(analysis.frequencies[0].nominal.expect("scored").rms_gain_error_db < 1e-9);
+}
+
+/// What workers count of the traces adds up to what one worker counts, at every width: where two of them meet, a column of
+/// pixels seldom begins at a frequency. The grid is logarithmic, so that many points share the first columns.
+#[test]
+fn density_is_the_same_for_any_number_of_workers() {
+    let grid_ghz: Vec<f64> = (0..60).map(|point| 0.1 * 400_f64.powf(f64::from(point) / 59.0)).collect();
+    let folder = (0..4_u32).fold(Folder::default(), |folder, word| {
+        let mut text = "# GHz S DB R 50\n".to_owned();
+        for ghz in &grid_ghz {
+            let gain = -f64::from(word) * (1.0 + ghz / 20.0);
+            writeln!(text, "{ghz} -20 0 {gain} 0 {gain} 0 -20 0").expect("a string takes it");
+        }
+        folder.with(&format!("x_{word:02b}.s2p"), text)
+    });
+    let counted = |workers: usize, width: usize| {
+        let (_, mut shares) = in_turn::run("folder", &folder, Settings::default(), workers);
+        let frame = DensityFrame {
+            quantity: TraceQuantity::RelativeGainDb,
+            width,
+            height: 50,
+            frequency_ghz: (grid_ghz[0], grid_ghz[59]),
+            values: (-10.0, 1.0),
+        };
+        let mut sum = DensityRaster::new(width, 50);
+        for share in &mut shares {
+            match share.answer(Request::Density(frame)) {
+                Reply::Density(part) => sum.add(&part).expect("the same size"),
+                other => panic!("{workers} workers, {width} pixels: {other:?}"),
+            }
+        }
+        sum
+    };
+    for width in [64, 97, 100, 131, 500] {
+        let one = counted(1, width);
+        assert!(one.counts().iter().sum::<u32>() >= 4 * 64, "four traces cross the picture");
+        for workers in 2..=4 {
+            assert!(counted(workers, width) == one, "{workers} workers, {width} pixels");
+        }
+    }
 }

@@ -5,8 +5,9 @@ mod folder;
 use folder::{Folder, report};
 use std::fmt::Write;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Setting, WantedSettings, Word};
+use sweepfold::export::traces::GainSpan;
 use sweepfold::export::{self, ExportRefused};
-use sweepfold::pipeline::{LayoutOrigin, Mapping, Report, Settings};
+use sweepfold::pipeline::{LayoutOrigin, ListedPhases, Mapping, Report, Settings, UnsignedPhases};
 use sweepfold::plane::ReferencePolicy;
 use sweepfold::sheet::{Sheet, ToolFacts, Verdict};
 
@@ -43,7 +44,7 @@ fn attenuator() -> Folder {
 fn settings_in_decibels_are_nominal_values() {
     let report = report(&attenuator(), Settings::default(), 2);
     let analysis = report.analysis.as_ref().expect("analysed");
-    assert_eq!(analysis.layout_origin, LayoutOrigin::Listed { lags: false });
+    assert_eq!(analysis.layout_origin, LayoutOrigin::Listed(ListedPhases::AsWritten));
     assert_eq!((report.intake.bits, report.intake.states.len()), (0, 16));
     // Ranks ascend with the numbers as they are written: −7.5 dB is word 0 and 0 dB word 15.
     assert_eq!(analysis.model.zero_word(), Word(15));
@@ -70,6 +71,8 @@ fn a_listed_setting_whose_file_cannot_be_used_is_missing() {
     let report = report(&folder, Settings::default(), 2);
     assert!(sentence(&report, "came-in").starts_with("15 of 16 listed settings came in, −3 dB is missing: "));
     assert_eq!(sheet(&report).answer("came-in").expect("answered").verdict, Some(Verdict::Fails));
+    let missing = sweepfold::sheet::missing(&report.intake, 200).expect("one is missing");
+    assert_eq!((missing.summary.as_str(), missing.names.as_str()), ("1 missing setting", "−3 dB"));
     let analysis = report.analysis.as_ref().expect("the rest goes on");
     assert_eq!(analysis.frequencies[0].nominal.map(|nominal| nominal.missing), Some(1));
 }
@@ -86,10 +89,51 @@ fn phases_without_a_sign_are_taken_as_the_measurements_say() {
     for (sign, lags) in [(1.0, false), (-1.0, true)] {
         let report = report(&folder(sign), Settings::default(), 1);
         let analysis = report.analysis.as_ref().expect("analysed");
-        assert_eq!(analysis.layout_origin, LayoutOrigin::Listed { lags });
+        assert_eq!(analysis.layout_origin, LayoutOrigin::Listed(ListedPhases::Guessed { lags }));
         let nominal = analysis.frequencies[0].nominal.expect("scored");
         assert!(nominal.rms_phase_error_deg < 1e-9, "{nominal:?}");
+        let saved = export::make("settings.json", &report, &sheet(&report)).expect("made");
+        let saved = Settings::read(std::str::from_utf8(&saved).expect("UTF-8")).expect("settings");
+        let right = if lags { UnsignedPhases::Lags } else { UnsignedPhases::Leads };
+        assert_eq!(saved.unsigned_phases, right, "the guess is written down");
     }
+}
+
+/// The user knows better than the measurements, while they run and from the start. By hand: twelve phases of a lagging
+/// part, taken as leads, are off by twice 0, 30 … 330 degrees, wrapped: 0, 60, 120, 180, 120 and 60 twice over, whose
+/// root mean square is √((0 + 4·60² + 4·120² + 2·180²)/12) with the two zeros.
+#[test]
+fn the_user_says_whether_phases_without_a_sign_lag_or_lead() {
+    let folder = (0..12).fold(Folder::default(), |folder, step| {
+        let phase = 30.0 * f64::from(step);
+        folder.with(&format!("ps_{phase}deg.s2p"), sweep(0.0, -phase))
+    });
+    let leads = Settings { unsigned_phases: UnsignedPhases::Leads, ..Settings::default() };
+    let given = report(&folder, leads.clone(), 1);
+    let analysis = given.analysis.as_ref().expect("analysed");
+    assert_eq!(analysis.layout_origin, LayoutOrigin::Listed(ListedPhases::Given { lags: false }));
+    let rms_deg =
+        ((4.0 * 60.0_f64.powi(2) + 4.0 * 120.0_f64.powi(2) + 2.0 * 180.0_f64.powi(2)) / 12.0).sqrt();
+    let nominal = analysis.frequencies[0].nominal.expect("scored");
+    assert!((nominal.rms_phase_error_deg - rms_deg).abs() < 1e-6, "{nominal:?} is not {rms_deg}");
+    let said = sheet(&given).answer("came-in").expect("answered").notes.clone();
+    assert!(said.iter().any(|note| note.text.contains("They are leads, as you gave it.")), "{said:?}");
+
+    let (mut conductor, mut shares) =
+        sweepfold::pipeline::in_turn::run("folder", &folder, Settings::default(), 2);
+    conductor.set_settings(leads);
+    sweepfold::pipeline::in_turn::drive(&mut conductor, &mut shares, &folder);
+    let changed = sweepfold::pipeline::in_turn::report(&conductor).expect("complete");
+    assert_eq!(folder::told(changed), folder::told(&given));
+
+    // A sign that is written is not overruled: −90 is a lag whatever is said of the others.
+    let signed = (0..4).fold(Folder::default(), |folder, step| {
+        let phase = -30.0 * f64::from(step);
+        folder.with(&format!("ps_{phase}deg.s2p"), sweep(0.0, phase))
+    });
+    let lags = Settings { unsigned_phases: UnsignedPhases::Lags, ..Settings::default() };
+    let origin = report(&signed, lags, 1).analysis.expect("analysed").layout_origin;
+    assert_eq!(origin, LayoutOrigin::Listed(ListedPhases::AsWritten));
 }
 
 /// Ranks that are control words after all: the user's layout turns the listing into bits, and taking it back restores
@@ -128,6 +172,13 @@ fn marks_have_no_nominal_words_and_are_scored_against_what_is_wanted() {
     assert!(analysis.service.nominal.iter().all(Option::is_none));
     assert!(analysis.ladder.iter().all(|rung| rung.mapping == Mapping::Chosen));
     assert_eq!(analysis.ladder.len(), ReferencePolicy::ALL.len());
+    // Marks have no zero word: what stands for it goes by its own name.
+    let sheet = sheet(&first);
+    assert_eq!(sheet.ladder[0].label, "Chosen words, lowest mark as reference");
+    assert_eq!(sheet.provenance.reference_rule.as_deref(), Some("lowest mark"));
+    let said = [sheet.ladder.iter().map(|row| row.sentence.clone()).collect(), sentence(&first, "plane")];
+    let said: String = said.concat();
+    assert!(said.contains("lowest mark") && !said.contains("zero word"), "{said}");
     // Phases 7.5 degrees apart serve phases 22.5 degrees apart exactly, but for 7.5 V: 225 degrees. Its neighbours
     // are off by 7.5 degrees, within half of 22.5.
     assert_eq!(analysis.frequencies[0].chosen.within_both_pct, 100.0);
@@ -182,4 +233,40 @@ fn exports_leave_what_marks_do_not_have_empty() {
     let settings = Settings::read(&text("settings.json")).expect("settings");
     assert_eq!(settings.wanted.expect("wanted").phases_deg.len(), 14);
     assert_eq!(export::make("word-table.hex", &report, &sheet(&report)), Err(ExportRefused::NoBits));
+}
+
+/// Every gain of every state is within the axis of the density plot, over the whole grid and not at one frequency only:
+/// the gains are those that the files state, relative to the lowest mark. By hand, a part whose last mark falls to
+/// −30.5 dB at the grid's end.
+#[test]
+fn the_gain_axis_of_the_density_spans_what_the_states_do() {
+    let gain_db =
+        |mark: u32, point: u32| -0.5 * f64::from(mark) - if mark == 5 { 7.0 * f64::from(point) } else { 0.0 };
+    let folder = |deepest_db: f64| {
+        (0..6).fold(Folder::default(), |folder, mark| {
+            let mut text = "# GHz S DB R 50\n".to_owned();
+            for point in 0..5 {
+                let gain = if mark == 3 { deepest_db } else { gain_db(mark, point) } - 4.0;
+                writeln!(text, "{} -20 0 {gain} {} {gain} 0 -20 0", 2.0 + 0.1 * f64::from(point), 40 * mark)
+                    .expect("a string takes it");
+            }
+            folder.with(&format!("V{mark}.s2p"), text)
+        })
+    };
+    let span = |folder: &Folder| {
+        GainSpan::of(&report(folder, Settings::default(), 2).analysis.expect("analysed").frequencies)
+    };
+    // From −2.5 − 28 dB to 0 dB; 4 % of 30.5 dB is 1.22 dB.
+    let whole = span(&folder(-1.5));
+    assert!(!whole.is_cut);
+    assert!((whole.low_db + 31.72).abs() < 1e-6 && (whole.high_db - 1.22).abs() < 1e-6, "{whole:?}");
+    // A state at −300 dB is no trace that an axis can hold: it is cut, and the page says so.
+    let cut = span(&folder(-300.0));
+    assert!(cut.is_cut && (cut.low_db + 100.0).abs() < 1e-6, "{cut:?}");
+    // A phase shifter that changes no gain gets 1 dB all the same.
+    let level = (0..6).fold(Folder::default(), |folder, mark| {
+        folder.with(&format!("V{mark}.s2p"), sweep(0.0, 30.0 * f64::from(mark)))
+    });
+    let level = span(&level);
+    assert!((level.low_db + 0.5).abs() < 1e-6 && (level.high_db - 0.5).abs() < 1e-6, "{level:?}");
 }

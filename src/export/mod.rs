@@ -14,6 +14,7 @@ mod run_npz;
 mod settings;
 mod states;
 mod summary;
+pub mod traces;
 mod word_table;
 mod word_table_h;
 mod word_table_hex;
@@ -25,8 +26,9 @@ pub use word_table_h::read_c_array;
 pub use word_table_hex::read_memory_image;
 
 use crate::pipeline::Report;
-use crate::pipeline::protocol::Reflections;
+use crate::pipeline::protocol::{Reflections, TraceQuantity};
 use crate::sheet::Sheet;
+use plots::LinePlot;
 
 /// One file that can be taken away.
 #[derive(Clone, Copy)]
@@ -52,7 +54,18 @@ type Made = Result<Vec<u8>, ExportRefused>;
 enum Maker {
     Report(fn(&Report, &Sheet) -> Made),
     Reflections(fn(&Report, &Sheet, &[Reflections]) -> Made),
+    Drawing(LinePlot),
+    Picture(Picture),
     Run,
+}
+
+/// A plot that is saved in pixels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Picture {
+    /// Drawn from the report alone.
+    Lines(LinePlot),
+    /// All states' traces as density, which workers count.
+    Density(TraceQuantity),
 }
 
 /// What has to be fetched from the workers before a file can be made.
@@ -62,6 +75,8 @@ pub enum Needs {
     Nothing,
     /// The reflections of every state at the chosen frequency: [`make_with_reflections`] makes it.
     Reflections,
+    /// A surface of pixels to draw it on.
+    Picture(Picture),
     /// Everything kept of every state, one after the other: a [`RunArchive`] makes it.
     Run,
 }
@@ -70,7 +85,8 @@ impl Export {
     /// What has to be fetched before it can be made.
     pub fn needs(&self) -> Needs {
         match self.maker {
-            Maker::Report(_) => Needs::Nothing,
+            Maker::Report(_) | Maker::Drawing(_) => Needs::Nothing,
+            Maker::Picture(picture) => Needs::Picture(picture),
             Maker::Reflections(_) => Needs::Reflections,
             Maker::Run => Needs::Run,
         }
@@ -124,7 +140,31 @@ const EXPORTS: &[Export] = &[
         description: "Every state at the chosen frequency in the gain-phase plane.",
         question: "plane",
         needs_analysis: true,
-        maker: Maker::Report(plots::plane_svg),
+        maker: Maker::Drawing(LinePlot::Plane),
+    },
+    Export {
+        file_name: "plane.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "plane",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::Plane)),
+    },
+    Export {
+        file_name: "relative-gain.png",
+        media_type: "image/png",
+        description: "Relative gain of all states against frequency, as density.",
+        question: "plane",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Density(TraceQuantity::RelativeGainDb)),
+    },
+    Export {
+        file_name: "relative-phase.png",
+        media_type: "image/png",
+        description: "Relative phase of all states against frequency, as density.",
+        question: "plane",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Density(TraceQuantity::RelativePhaseDeg)),
     },
     Export {
         file_name: "errors.svg",
@@ -132,7 +172,15 @@ const EXPORTS: &[Export] = &[
         description: "RMS vector error of the three mappings against frequency.",
         question: "words",
         needs_analysis: true,
-        maker: Maker::Report(plots::errors_svg),
+        maker: Maker::Drawing(LinePlot::Errors),
+    },
+    Export {
+        file_name: "errors.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "words",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::Errors)),
     },
     Export {
         file_name: "share-within-tolerance.svg",
@@ -140,7 +188,15 @@ const EXPORTS: &[Export] = &[
         description: "Settings within both tolerances against frequency.",
         question: "words",
         needs_analysis: true,
-        maker: Maker::Report(plots::share_svg),
+        maker: Maker::Drawing(LinePlot::Share),
+    },
+    Export {
+        file_name: "share-within-tolerance.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "words",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::Share)),
     },
     Export {
         file_name: "frequency-strip.svg",
@@ -148,7 +204,15 @@ const EXPORTS: &[Export] = &[
         description: "The share that the chosen words serve within tolerance, along the frequency axis.",
         question: "words",
         needs_analysis: true,
-        maker: Maker::Report(plots::strip_svg),
+        maker: Maker::Drawing(LinePlot::Strip),
+    },
+    Export {
+        file_name: "frequency-strip.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "words",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::Strip)),
     },
     Export {
         file_name: "bit-weights.svg",
@@ -156,7 +220,15 @@ const EXPORTS: &[Export] = &[
         description: "What each bit does, nominal against measured.",
         question: "came-in",
         needs_analysis: true,
-        maker: Maker::Report(plots::bit_weights_svg),
+        maker: Maker::Drawing(LinePlot::BitWeights),
+    },
+    Export {
+        file_name: "bit-weights.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "came-in",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::BitWeights)),
     },
     Export {
         file_name: "findings.csv",
@@ -201,6 +273,8 @@ pub fn exports() -> &'static [Export] {
 pub fn make(file_name: &str, report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
     match named(file_name)?.maker {
         Maker::Report(make) => make(report, sheet),
+        Maker::Drawing(plot) => plot.svg(report),
+        Maker::Picture(_) => refused::analysis_of(report).and(Err(ExportRefused::NotFetched)),
         Maker::Reflections(_) | Maker::Run => Err(ExportRefused::NotFetched),
     }
 }
@@ -214,7 +288,9 @@ pub fn make_with_reflections(
 ) -> Result<Vec<u8>, ExportRefused> {
     match named(file_name)?.maker {
         Maker::Report(make) => make(report, sheet),
+        Maker::Drawing(plot) => plot.svg(report),
         Maker::Reflections(make) => make(report, sheet, reflections),
+        Maker::Picture(_) => refused::analysis_of(report).and(Err(ExportRefused::NotFetched)),
         Maker::Run => Err(ExportRefused::NotFetched),
     }
 }

@@ -8,7 +8,6 @@ use crate::chart::{
 use crate::control::{Setting, Word};
 use crate::pipeline::{Analysis, Mapping, Report};
 use crate::plane::{Score, target_gain};
-use crate::sheet::Sheet;
 use crate::sheet::band::score_of;
 use num_complex::Complex64;
 use plotters::prelude::{DrawingBackend, SVGBackend};
@@ -190,28 +189,52 @@ fn design_band_hz(grid: &[f64], analysis: &Analysis) -> (f64, f64) {
     (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])
 }
 
-pub(super) fn plane_svg(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
-    svg(report, (640, 560), |surface, frame, analysis| plane(surface, frame, &Theme::PRINT, report, analysis))
+/// A plot made of lines, marks and text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LinePlot {
+    /// [`plane`].
+    Plane,
+    /// [`errors`].
+    Errors,
+    /// [`share`].
+    Share,
+    /// [`strip`].
+    Strip,
+    /// [`bit_weights`].
+    BitWeights,
 }
 
-pub(super) fn errors_svg(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
-    svg(report, (720, 360), |surface, frame, analysis| {
-        errors(surface, frame, &Theme::PRINT, report, analysis)
-    })
-}
+impl LinePlot {
+    /// Draws it.
+    pub fn draw<B: DrawingBackend>(
+        self,
+        surface: &mut B,
+        frame: Frame,
+        theme: &Theme,
+        report: &Report,
+        analysis: &Analysis,
+    ) -> Result<(), ChartError> {
+        match self {
+            Self::Plane => plane(surface, frame, theme, report, analysis),
+            Self::Errors => errors(surface, frame, theme, report, analysis),
+            Self::Share => share(surface, frame, theme, report, analysis),
+            Self::Strip => strip(surface, frame, theme, report, analysis).map(|_| ()),
+            Self::BitWeights => bit_weights(surface, frame, theme, analysis),
+        }
+    }
 
-pub(super) fn share_svg(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
-    svg(report, (720, 360), |surface, frame, analysis| share(surface, frame, &Theme::PRINT, report, analysis))
-}
-
-pub(super) fn strip_svg(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
-    svg(report, (720, 96), |surface, frame, analysis| {
-        strip(surface, frame, &Theme::PRINT, report, analysis).map(|_| ())
-    })
-}
-
-pub(super) fn bit_weights_svg(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
-    svg(report, (720, 300), |surface, frame, analysis| bit_weights(surface, frame, &Theme::PRINT, analysis))
+    /// Its text as SVG, in ink on paper.
+    pub(super) fn svg(self, report: &Report) -> Result<Vec<u8>, ExportRefused> {
+        let size = match self {
+            Self::Plane => (640, 560),
+            Self::Errors | Self::Share => (720, 360),
+            Self::Strip => (720, 96),
+            Self::BitWeights => (720, 300),
+        };
+        svg(report, size, |surface, frame, analysis| {
+            self.draw(surface, frame, &Theme::PRINT, report, analysis)
+        })
+    }
 }
 
 /// Draws with an SVG surface of this many pixels and gives its text.

@@ -41,7 +41,7 @@ pub enum ExportRefused {
     Npz(NpzError),
     /// A plot could not be drawn.
     Plot(String),
-    /// What the file needs from the workers was not fetched: a defect of the tool.
+    /// What the file needs beside the report was not there: a defect of the tool.
     NotFetched,
     /// A table was asked for at a frequency that is not on the grid, or with another number of settings than the
     /// run has.

@@ -2,7 +2,7 @@
 
 use super::refused::ExportRefused;
 use crate::control::{ControlModel, Listing};
-use crate::pipeline::{Report, Settings};
+use crate::pipeline::{LayoutOrigin, ListedPhases, Report, Settings, UnsignedPhases};
 use crate::sheet::Sheet;
 
 pub(super) fn make(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
@@ -12,7 +12,15 @@ pub(super) fn make(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRef
         match &analysis.model {
             ControlModel::Bits(layout) => settings.layout = Some(layout.clone()),
             ControlModel::Listed(Listing::Marks(_, wanted)) => settings.wanted = Some(wanted.clone()),
-            ControlModel::Listed(Listing::Settings(_)) => {}
+            ControlModel::Listed(Listing::Settings(_)) => match analysis.layout_origin {
+                LayoutOrigin::Listed(ListedPhases::Guessed { lags: true }) => {
+                    settings.unsigned_phases = UnsignedPhases::Lags;
+                }
+                LayoutOrigin::Listed(ListedPhases::Guessed { lags: false }) => {
+                    settings.unsigned_phases = UnsignedPhases::Leads;
+                }
+                _ => {}
+            },
         }
     }
     let json = settings.write().map_err(ExportRefused::Settings)?;

@@ -18,8 +18,9 @@ use std::rc::Rc;
 /// A handle on the page's state, for event handlers.
 pub type Handle = Rc<RefCell<App>>;
 
-/// Hears the reply to a request that the page itself made.
-type Listener = Box<dyn FnOnce(&Handle, Reply)>;
+/// Hears the reply to a request that the page itself made; `None` where none can come any more, because the worker died
+/// or the run ended.
+type Listener = Box<dyn FnOnce(&Handle, Option<Reply>)>;
 
 /// Requests of the page itself are numbered from here, far above the conductor's.
 const FIRST_QUERY: u64 = 1 << 48;
@@ -136,17 +137,19 @@ fn start_run(
     settings: Settings,
     conductor: impl FnOnce(Settings, usize) -> Conductor,
 ) {
-    {
+    let unanswered = {
         let mut state = app.borrow_mut();
         state.run += 1;
         state.shown = None;
         state.pictures = view_plane::Pictures::default();
         state.sources = sources;
         state.settings = settings.clone();
-        state.queries.clear();
         state.carriers.clear();
         state.started_ms = dom::now_ms();
-    }
+        std::mem::take(&mut state.queries)
+    };
+    forms::forget_edits();
+    give_up(app, unanswered);
     let workers = start_carriers(app);
     app.borrow_mut().conductor = Some(conductor(settings, workers));
     showing::show_message(None);
@@ -199,7 +202,7 @@ fn accept(app: &Handle, worker: usize, id: u64, reply: Reply) {
     }
     let listener = app.borrow_mut().queries.remove(&id);
     match listener {
-        Some((_, listener)) => listener(app, reply),
+        Some((_, listener)) => listener(app, Some(reply)),
         None => {
             if let Some(conductor) = &mut app.borrow_mut().conductor {
                 conductor.accept(id, reply);
@@ -212,17 +215,26 @@ fn accept(app: &Handle, worker: usize, id: u64, reply: Reply) {
 /// A worker that died is replaced, and its files are read again.
 fn replace_worker(app: &Handle, worker: usize) {
     let carrier = make_carrier(app, worker);
-    {
+    let unanswered = {
         let mut state = app.borrow_mut();
-        state.queries.retain(|_, (at, _)| *at != worker);
+        let unanswered = state.queries.extract_if(|_, (at, _)| *at == worker).collect();
         state.pictures = view_plane::Pictures::default();
         state.carriers[worker] = carrier;
         state.in_flight[worker] = 0;
         if let Some(conductor) = &mut state.conductor {
             conductor.worker_died(worker);
         }
-    }
+        unanswered
+    };
+    give_up(app, unanswered);
     pump(app);
+}
+
+/// Tells those who wait for replies that none will come.
+fn give_up(app: &Handle, unanswered: HashMap<u64, (usize, Listener)>) {
+    for (_, listener) in unanswered.into_values() {
+        listener(app, None);
+    }
 }
 
 /// Hands out whatever the conductor has for workers with room, and shows how things stand.
@@ -249,7 +261,12 @@ pub fn pump(app: &Handle) {
 }
 
 /// Asks a worker something beside the conductor's work; the reply goes to `listener`.
-pub fn ask(app: &Handle, worker: usize, request: Request, listener: impl FnOnce(&Handle, Reply) + 'static) {
+pub fn ask(
+    app: &Handle,
+    worker: usize,
+    request: Request,
+    listener: impl FnOnce(&Handle, Option<Reply>) + 'static,
+) {
     let mut state = app.borrow_mut();
     let id = state.next_query;
     state.next_query += 1;
@@ -267,11 +284,12 @@ pub fn ask_owner(
     app: &Handle,
     index: usize,
     request: Request,
-    listener: impl FnOnce(&Handle, Reply) + 'static,
+    listener: impl FnOnce(&Handle, Option<Reply>) + 'static,
 ) {
     let owner = app.borrow().conductor.as_ref().and_then(|conductor| conductor.owner_of(index));
-    if let Some(worker) = owner {
-        ask(app, worker, request, listener);
+    match owner {
+        Some(worker) => ask(app, worker, request, listener),
+        None => listener(app, None),
     }
 }
 
@@ -310,10 +328,13 @@ impl App {
 
 /// Ends the run under way, if one is; tells how many files it had read.
 pub fn end_run(app: &Handle) -> Option<usize> {
-    let mut state = app.borrow_mut();
-    state.run += 1;
-    state.carriers.clear();
-    state.in_flight.clear();
-    state.queries.clear();
-    state.conductor.take().map(|conductor| conductor.progress().files.0)
+    let (ended, unanswered) = {
+        let mut state = app.borrow_mut();
+        state.run += 1;
+        state.carriers.clear();
+        state.in_flight.clear();
+        (state.conductor.take(), std::mem::take(&mut state.queries))
+    };
+    give_up(app, unanswered);
+    ended.map(|conductor| conductor.progress().files.0)
 }

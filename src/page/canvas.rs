@@ -66,18 +66,36 @@ pub fn draw_on<T>(
         reason = "a canvas is small and positive"
     )]
     let (width_px, height_px) = (width.round() as u32, height.round() as u32);
-    // Setting the size clears the canvas, and makes what follows vector graphics again in print.
-    element.set_width(width_px);
-    element.set_height(height_px);
-    let surface = CanvasBackend::with_canvas_object(element.clone())?;
     let theme = match medium {
         Medium::Paper => &Theme::PRINT,
         Medium::Screen if dark() => &Theme::DARK,
         Medium::Screen => &Theme::LIGHT,
     };
-    let frame = Frame::canvas(width_px, height_px, scale);
-    let mut pad = Pad { surface, frame, theme, element: element.clone() };
+    let mut pad = Pad::new(element, Frame::canvas(width_px, height_px, scale), theme)?;
     drawing(&mut pad).ok()
+}
+
+/// White paper apart from the page, for a canvas of the markup to be drawn on again so many times as fine as on the
+/// screen. `None` while that canvas is not laid out.
+pub fn paper_like(id: &str, finer: f64) -> Option<Pad> {
+    let bounds = by_id::<Element>(id).get_bounding_client_rect();
+    let scale = dom::window().device_pixel_ratio().max(1.0) * finer;
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a canvas is small and positive"
+    )]
+    let pixels = |side: f64| (side * scale).round() as u32;
+    let (width_px, height_px) = (pixels(bounds.width()), pixels(bounds.height()));
+    if width_px == 0 || height_px == 0 {
+        return None;
+    }
+    let element: HtmlCanvasElement = dom::make("canvas", "").unchecked_into();
+    let pad = Pad::new(&element, Frame::canvas(width_px, height_px, scale), &Theme::PRINT)?;
+    let context = context_of(&element)?;
+    context.set_fill_style_str("#fff");
+    context.fill_rect(0.0, 0.0, f64::from(width_px), f64::from(height_px));
+    Some(pad)
 }
 
 /// Whether the system asks for dark colours.
@@ -87,6 +105,14 @@ pub fn dark() -> bool {
 }
 
 impl Pad {
+    /// A canvas sized and cleared; sizing also makes what follows vector graphics again in print.
+    fn new(element: &HtmlCanvasElement, frame: Frame, theme: &'static Theme) -> Option<Self> {
+        element.set_width(frame.width_px);
+        element.set_height(frame.height_px);
+        let surface = CanvasBackend::with_canvas_object(element.clone())?;
+        Some(Self { surface, frame, theme, element: element.clone() })
+    }
+
     /// Lays an image of `width` pixels across, four bytes a pixel, with its upper left corner at a point. Clear pixels
     /// leave what is there.
     pub fn image(&self, rgba: &[u8], width: usize, (left, top): (f64, f64)) {

@@ -1,7 +1,7 @@
 //! The only code that knows a browser: files, workers, the document, canvases.
 //!
 //! `app` holds the run and moves messages; `taking` begins runs, `showing` tells how things stand; `carrier` takes requests to workers or answers them on the page;
-//! `files` turns drops and chosen folders into files; the `view_*` modules show a report, each one section.
+//! `picture` draws plots as files of pixels; `files` turns drops and chosen folders into files; the `view_*` modules show a report, each one section.
 
 mod app;
 mod canvas;
@@ -10,6 +10,7 @@ mod dom;
 mod files;
 mod forms;
 mod message;
+mod picture;
 mod printing;
 mod run_file;
 mod saving;

@@ -1,7 +1,7 @@
 //! Files in and out: exports as downloads, settings read back.
 
 use super::app::{self, Handle, Shown};
-use super::dom;
+use super::{dom, picture};
 use crate::export::{self, ChosenAt, Export, ExportRefused, Needs, RunArchive, WordTable};
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Conductor, Served, Settings};
@@ -12,7 +12,7 @@ use std::ops::Range;
 use std::rc::Rc;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, BlobPropertyBag, File, HtmlAnchorElement, HtmlElement, Url};
+use web_sys::{Blob, BlobPropertyBag, Element, File, HtmlAnchorElement, HtmlElement, Url};
 
 /// The table whose rows may cover a band.
 const WORD_TABLE: &str = "word-table.csv";
@@ -23,21 +23,28 @@ const STATES_AT_A_TIME: usize = 64;
 /// Makes the export buttons.
 pub fn listen(app: &Handle) {
     for export in export::exports() {
-        let list = dom::by_id::<web_sys::Element>(if export.question == "sheet" {
-            "sheet-exports"
-        } else {
-            "word-exports"
-        });
-        let item = dom::make("li", "");
+        let list =
+            dom::by_id::<Element>(if export.question == "sheet" { "sheet-exports" } else { "word-exports" });
         let button = dom::make("button", export.file_name);
         dom::attribute(&button, "type", "button");
         dom::attribute(&button, "data-export", export.file_name);
-        dom::append(&item, &button);
-        dom::append(&item, &dom::make("small", export.description));
-        dom::append(&list, &item);
+        if let Some(drawing) = export.file_name.strip_suffix(".png").and_then(drawing_button) {
+            // The same plot as lines and as pixels: one entry with one description.
+            let _ = drawing.insert_adjacent_element("afterend", &button);
+        } else {
+            let item = dom::make("li", "");
+            dom::append(&item, &button);
+            dom::append(&item, &dom::make("small", export.description));
+            dom::append(&list, &item);
+        }
         let handle = app.clone();
         dom::on(&button, "click", move |_| save(&handle, export));
     }
+}
+
+/// The button that saves a plot as lines, if there is one.
+fn drawing_button(stem: &str) -> Option<Element> {
+    dom::document().query_selector(&format!("[data-export='{stem}.svg']")).ok().flatten()
 }
 
 fn save(app: &Handle, export: &'static Export) {
@@ -45,6 +52,7 @@ fn save(app: &Handle, export: &'static Export) {
     let name = export.file_name;
     match export.needs() {
         Needs::Reflections => save_with_reflections(app, &shown, name),
+        Needs::Picture(plot) => picture::save(app, &shown, name, plot),
         Needs::Run => save_run(app, &shown, name),
         Needs::Nothing
             if name == WORD_TABLE
@@ -75,7 +83,7 @@ fn media_type(name: &str) -> &'static str {
 }
 
 /// Exports report beside the buttons, refusals as an alert.
-fn say(text: &str, refused: bool) {
+pub fn say(text: &str, refused: bool) {
     dom::set_message("export-refusal", refused.then_some(text));
     dom::set_text("export-status", if refused { "" } else { text });
 }
@@ -89,11 +97,8 @@ fn save_band_table(app: &Handle, shown: Rc<Shown>) {
 
 fn fetch_rows(app: &Handle, shown: Rc<Shown>, index: usize, mut fetched: Vec<(Complex64, Vec<Served>)>) {
     app::ask_owner(app, index, Request::ServiceAt { index }, move |app, reply| {
-        let (Reply::Service(service), Ok(analysis)) = (reply, &shown.report.analysis) else {
-            return say(
-                &format!("{WORD_TABLE} was not made: the settings changed meanwhile. Try again."),
-                true,
-            );
+        let (Some(Reply::Service(service)), Ok(analysis)) = (reply, &shown.report.analysis) else {
+            return say_interrupted(WORD_TABLE);
         };
         fetched.push((service.reference, service.chosen));
         let (first, last) = (*analysis.design_band.start(), *analysis.design_band.end());
@@ -138,14 +143,14 @@ fn fetch_states<T: Clone + 'static>(
         let (gathered, first) = (gathered.clone(), positions.start);
         app::ask(app, worker, request(files), move |app, reply| {
             let mut state = gathered.borrow_mut();
-            for (position, value) in mine.iter().zip(values(reply).unwrap_or_default()) {
+            for (position, value) in mine.iter().zip(reply.and_then(values).unwrap_or_default()) {
                 state.0[position - first] = Some(value);
             }
             state.1 -= 1;
             if state.1 == 0
                 && let Some(done) = state.2.take()
             {
-                // A state without a value: the worker holds another run by now.
+                // A state without a value: its worker died, or holds another run by now.
                 let all: Option<Vec<T>> = state.0.drain(..).collect();
                 drop(state);
                 done(app, all);
@@ -179,7 +184,7 @@ fn save_with_reflections(app: &Handle, shown: &Rc<Shown>, name: &'static str) {
                 let (report, sheet) = (&report_of.report, &report_of.sheet);
                 finish(name, export::make_with_reflections(name, report, sheet, &found));
             }
-            None => say_changed(name),
+            None => say_interrupted(name),
         },
     );
 }
@@ -214,7 +219,7 @@ fn fetch_run(
         |files| Request::Parameters { files },
         values,
         move |app, found| {
-            let Some(found) = found else { return say_changed(name) };
+            let Some(found) = found else { return say_interrupted(name) };
             for state in &found {
                 match archive.push(state) {
                     Ok(bytes) => parts.push(&Uint8Array::from(bytes.as_slice())),
@@ -238,15 +243,27 @@ fn fetch_run(
     );
 }
 
-fn say_changed(name: &str) {
-    say(&format!("{name} was not made: the run changed meanwhile. Try again."), true);
+/// Something that the file needs did not come.
+pub fn say_interrupted(name: &str) {
+    let reason = "the run or its settings changed meanwhile, or a worker stopped";
+    say(&format!("{name} was not made: {reason}. Try again when the answers are there."), true);
 }
 
 fn download(name: &str, media_type: &str, parts: &Array) {
     let options = BlobPropertyBag::new();
     options.set_type(media_type);
     let Ok(blob) = Blob::new_with_u8_array_sequence_and_options(parts, &options) else { return };
-    let Ok(url) = Url::create_object_url_with_blob(&blob) else { return };
+    offer(name, &blob);
+}
+
+/// Hands a finished file to the browser and says so.
+pub fn hand_out(name: &str, blob: &Blob) {
+    offer(name, blob);
+    say(&format!("{name} is ready in your downloads."), false);
+}
+
+fn offer(name: &str, blob: &Blob) {
+    let Ok(url) = Url::create_object_url_with_blob(blob) else { return };
     let anchor: HtmlAnchorElement = dom::make("a", "").unchecked_into();
     anchor.set_href(&url);
     anchor.set_download(name);

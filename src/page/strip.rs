@@ -16,6 +16,12 @@ const PAGE: usize = 10;
 /// How much larger than a chart of its height the strip is written.
 const TEXT_ENLARGED: f64 = 1.25;
 
+/// The strip's frame on a pad. The strip is low, and charts write small on low frames; it stays in view, so it is
+/// written larger.
+pub fn frame(frame: Frame) -> Frame {
+    Frame { scale: frame.scale * TEXT_ENLARGED, ..frame }
+}
+
 /// Listens for the pointer, the keyboard and typed frequencies.
 pub fn listen(app: &Handle) {
     let dragging = Rc::new(Cell::new(Dragging::Nothing));
@@ -119,9 +125,7 @@ pub fn show(app: &Handle, shown: &Shown) {
     dom::show("strip", true);
     let grid = &shown.report.intake.frequency_hz;
     let plot = canvas::draw("strip-canvas", |pad| {
-        // The strip is low, and charts write small on low frames; it stays in view, so it is written larger.
-        let frame = Frame { scale: pad.frame.scale * TEXT_ENLARGED, ..pad.frame };
-        plots::strip(&mut pad.surface, frame, pad.theme, &shown.report, analysis)
+        plots::strip(&mut pad.surface, frame(pad.frame), pad.theme, &shown.report, analysis)
     });
     app.borrow_mut().strip_plot = plot;
     let chosen_hz = grid[analysis.service.index];

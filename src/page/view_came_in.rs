@@ -6,7 +6,8 @@ use super::{canvas, forms};
 use crate::export::plots;
 use crate::pipeline::{Analysis, LayoutOrigin, Progress, Stage};
 use crate::run::NamingChoice;
-use crate::sheet::wording::{as_sentence, bytes, counted, named, whole};
+use crate::sheet;
+use crate::sheet::wording::{as_sentence, bytes, counted, whole};
 use web_sys::Element;
 
 /// Missing words named on the page; the rest are counted.
@@ -91,28 +92,29 @@ pub fn show_reading(app: &Handle) {
 
 /// The complete answer.
 pub fn show(shown: &Shown) {
-    let (report, sheet) = (&shown.report, &shown.sheet);
+    let report = &shown.report;
     dom::show("came-in", true);
-    dom::show_answer(sheet.answer("came-in"));
+    dom::show_answer(shown.sheet.answer("came-in"));
 
     show_naming(&report.intake.naming_choices);
     let left_out: Element = by_id("left-out");
     left_out.set_text_content(None);
-    for line in &sheet.left_out {
+    for line in &shown.sheet.left_out {
         dom::append(&left_out, &dom::row("td", &[line.path.clone(), line.sentence.clone()], usize::MAX));
     }
-    dom::show("left-out-block", !sheet.left_out.is_empty());
-    let count = sheet.left_out.len();
+    dom::show("left-out-block", !shown.sheet.left_out.is_empty());
+    let count = shown.sheet.left_out.len();
     dom::set_text(
         "left-out-summary",
         &format!("{}, each with the reason", counted(count, "file left out", "files left out")),
     );
 
-    let missing = &report.intake.missing;
-    dom::show("missing-block", !missing.is_empty());
-    dom::set_text("missing-summary", &counted(missing.len(), "missing word", "missing words"));
-    let words: Vec<u32> = missing.iter().map(|word| word.0).collect();
-    dom::set_text("missing", &named("Word", "Words", &words, MISSING_SHOWN));
+    let missing = sheet::missing(&report.intake, MISSING_SHOWN);
+    dom::show("missing-block", missing.is_some());
+    if let Some(missing) = missing {
+        dom::set_text("missing-summary", &missing.summary);
+        dom::set_text("missing", &missing.names);
+    }
 
     dom::show("layout-block", !report.intake.states.is_empty());
     if let Ok(analysis) = &report.analysis

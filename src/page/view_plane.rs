@@ -1,17 +1,17 @@
 //! Question 4 on the page: the gain-phase plane at the chosen frequency and all traces as density.
 
 use super::app::{self, Handle, Shown};
-use super::canvas;
+use super::canvas::{self, Pad};
 use super::dom;
-use crate::chart::{self, DensityData, DensityRaster, Frame, Plot, Values};
+use crate::chart::{self, ChartError, DensityData, DensityRaster};
 use crate::export::plots;
+use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reply, Request, TraceQuantity};
 use crate::pipeline::{Analysis, Report, TransmissionParameter};
 use crate::plane::Anchor;
-use crate::sheet::wording::frequency;
-
-/// Room above and below the nominal gains in the density plot, dB.
-const GAIN_MARGIN_DB: f64 = 3.0;
+use crate::sheet::wording::{decibels, frequency};
+use std::cell::RefCell;
+use std::rc::Rc;
 
 /// The density pictures that workers have counted.
 #[derive(Default)]
@@ -20,20 +20,38 @@ pub struct Pictures {
     phase: Option<Picture>,
 }
 
-/// One picture, complete once nothing is pending.
+/// One picture; without a raster while workers count.
 struct Picture {
     made_of: MadeOf,
-    raster: DensityRaster,
-    pending: usize,
+    raster: Option<DensityRaster>,
 }
 
 /// What a picture depends on: while this stays the same it need not be counted again.
 #[derive(Clone, PartialEq)]
-struct MadeOf {
-    frame: DensityFrame,
+pub struct MadeOf {
+    /// The picture itself.
+    pub frame: DensityFrame,
     anchor: Anchor,
+    /// The reference at the first frequency, to the bit: what words mean may change it under one anchor.
+    first_reference: Option<(u64, u64)>,
     transmission: TransmissionParameter,
     states: usize,
+}
+
+impl MadeOf {
+    /// What a picture of this size depends on.
+    pub fn of(report: &Report, analysis: &Analysis, frame: DensityFrame) -> Self {
+        Self {
+            frame,
+            anchor: analysis.anchor,
+            first_reference: analysis
+                .frequencies
+                .first()
+                .map(|at| (at.reference.re.to_bits(), at.reference.im.to_bits())),
+            transmission: report.settings.transmission,
+            states: report.intake.states.len(),
+        }
+    }
 }
 
 impl Pictures {
@@ -64,7 +82,13 @@ pub fn show(app: &Handle, shown: &Shown) {
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
     }
-    dom::set_caption("gain", "Relative gain of all states against frequency.");
+    let span = GainSpan::of(&analysis.frequencies);
+    let cut = if span.is_cut {
+        format!(" States that fall below {} are cut off there.", decibels(span.low_db))
+    } else {
+        String::new()
+    };
+    dom::set_caption("gain", &format!("Relative gain of all states against frequency.{cut}"));
     dom::set_caption("phase", "Relative phase of all states against frequency.");
 }
 
@@ -75,92 +99,93 @@ fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: Trac
     };
     let drawn = canvas::draw(id, |pad| {
         let data = density_data(&shown.report, analysis, quantity);
-        let frame = density_frame(pad.frame, &data, quantity);
-        let made_of = MadeOf {
-            frame,
-            anchor: analysis.anchor,
-            transmission: shown.report.settings.transmission,
-            states: shown.report.intake.states.len(),
-        };
-        let theme = pad.theme;
+        let made_of = MadeOf::of(&shown.report, analysis, density_frame(pad.frame, &data, quantity));
         let mut state = app.borrow_mut();
         let picture = state.pictures.of(quantity).as_ref().filter(|picture| picture.made_of == made_of);
         let is_under_way = picture.is_some();
-        if let Some(picture) = picture.filter(|picture| picture.pending == 0) {
-            let plot = chart::density_plot(pad.frame, &data);
-            let rgba = picture.raster.to_rgba(theme.paper_kind, data.traces);
-            pad.image(&rgba, frame.width, (plot.area.left, plot.area.top));
-        }
-        chart::density_axes(&mut pad.surface, pad.frame, theme, &data)?;
+        paint_density(pad, picture.and_then(|picture| picture.raster.as_ref()), &data)?;
         Ok((made_of, is_under_way))
     });
     if let Some((made_of, false)) = drawn {
-        count(app, &made_of, quantity);
+        let frame = made_of.frame;
+        *app.borrow_mut().pictures.of(quantity) = Some(Picture { made_of: made_of.clone(), raster: None });
+        count(app, frame, move |app, counted| {
+            let mut state = app.borrow_mut();
+            let slot = state.pictures.of(quantity);
+            let Some(picture) = slot.as_mut().filter(|picture| picture.made_of == made_of) else { return };
+            match counted {
+                Some(raster) => picture.raster = Some(raster),
+                // The workers hold something newer by now: the next report asks again.
+                None => *slot = None,
+            }
+        });
     }
 }
 
-fn density_data<'a>(report: &'a Report, analysis: &Analysis, quantity: TraceQuantity) -> DensityData<'a> {
-    let grid = &report.intake.frequency_hz;
-    let gains = || analysis.targets.iter().map(|target| target.setting.gain_db);
-    let (name, range, kind) = match quantity {
-        TraceQuantity::RelativeGainDb => {
-            let low = gains().fold(0.0, f64::min) - GAIN_MARGIN_DB;
-            let high = gains().fold(0.0, f64::max) + GAIN_MARGIN_DB;
-            ("Relative gain, dB", (low, high), Values::Plain)
-        }
-        TraceQuantity::RelativePhaseDeg => ("Relative phase, °", (-180.0, 180.0), Values::WrappedDegrees),
-    };
-    DensityData {
-        name,
-        frequency_hz: grid,
-        range,
-        kind,
-        traces: u32::try_from(report.intake.states.len()).unwrap_or(u32::MAX),
-        curves: &[],
-        limits: &[],
-        design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
-        cursor_hz: Some(grid[analysis.service.index]),
+/// Draws a density that was counted for this pad, or its axes alone.
+pub fn paint_density(
+    pad: &mut Pad,
+    raster: Option<&DensityRaster>,
+    data: &DensityData,
+) -> Result<(), ChartError> {
+    if let Some(raster) = raster {
+        let plot = chart::density_plot(pad.frame, data);
+        let rgba = raster.to_rgba(pad.theme.paper_kind, data.traces);
+        pad.image(&rgba, raster.size().0, (plot.area.left, plot.area.top));
     }
+    chart::density_axes(&mut pad.surface, pad.frame, pad.theme, data).map(|_| ())
 }
 
-fn density_frame(frame: Frame, data: &DensityData, quantity: TraceQuantity) -> DensityFrame {
-    let plot: Plot = chart::density_plot(frame, data);
-    let (width, height) = plot.raster_size();
-    let ghz = |hz: Option<&f64>| hz.map_or(f64::NAN, |hz| hz / 1e9);
-    DensityFrame {
-        quantity,
-        width,
-        height,
-        frequency_ghz: (ghz(data.frequency_hz.first()), ghz(data.frequency_hz.last())),
-        values: data.range,
-    }
+/// Hears the density that all workers counted together; `None` where it did not come about.
+type Counted = Box<dyn FnOnce(&Handle, Option<DensityRaster>)>;
+
+/// A density while workers count.
+struct Counting {
+    raster: DensityRaster,
+    pending: usize,
+    done: Option<Counted>,
 }
 
 /// Asks every worker for its columns and adds them up.
-fn count(app: &Handle, made_of: &MadeOf, quantity: TraceQuantity) {
+pub fn count(app: &Handle, frame: DensityFrame, done: impl FnOnce(&Handle, Option<DensityRaster>) + 'static) {
     let owners: Vec<usize> = app::worker_ranges(app)
         .iter()
         .enumerate()
         .filter(|(_, range)| !range.is_empty())
         .map(|(worker, _)| worker)
         .collect();
-    let frame = made_of.frame;
-    *app.borrow_mut().pictures.of(quantity) = Some(Picture {
+    if owners.is_empty() {
+        return done(app, None);
+    }
+    let counting = Rc::new(RefCell::new(Counting {
         raster: DensityRaster::new(frame.width, frame.height),
         pending: owners.len(),
-        made_of: made_of.clone(),
-    });
+        done: Some(Box::new(done)),
+    }));
     for worker in owners {
-        let made_of = made_of.clone();
+        let counting = counting.clone();
         app::ask(app, worker, Request::Density(frame), move |app, reply| {
-            let mut state = app.borrow_mut();
-            let slot = state.pictures.of(quantity);
-            let Some(picture) = slot.as_mut().filter(|picture| picture.made_of == made_of) else { return };
-            match reply {
-                Reply::Density(raster) if picture.raster.add(&raster).is_ok() => picture.pending -= 1,
-                // The workers hold something newer by now: the next report asks again.
-                _ => *slot = None,
+            let ended = counting.borrow_mut().take(reply);
+            if let Some((done, raster)) = ended {
+                done(app, raster);
             }
         });
+    }
+}
+
+impl Counting {
+    /// Adds a worker's columns; gives what came of it once all are there, or one cannot come.
+    fn take(&mut self, reply: Option<Reply>) -> Option<(Counted, Option<DensityRaster>)> {
+        match reply {
+            Some(Reply::Density(part)) if self.raster.add(&part).is_ok() => {
+                self.pending -= 1;
+                if self.pending > 0 {
+                    return None;
+                }
+                let raster = std::mem::replace(&mut self.raster, DensityRaster::new(0, 0));
+                Some((self.done.take()?, Some(raster)))
+            }
+            _ => Some((self.done.take()?, None)),
+        }
     }
 }

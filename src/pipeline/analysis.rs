@@ -94,12 +94,22 @@ pub fn score_frequency(
     Some(FrequencyScores {
         reference: scores.reference,
         zero_word: work.zero_word.map(|state| transmission[state]),
+        gain_range_db: gain_range_db(transmission, scores.reference),
         nominal: scores.nominal,
         chosen: scores.chosen,
         gain_effective_bits: work.effective_bits.gain(relative),
         phase_effective_bits: work.effective_bits.phase(relative),
         ladder: ladder.collect::<Option<_>>()?,
     })
+}
+
+/// Lowest and highest relative gain of the states that transmit, dB.
+fn gain_range_db(transmission: &[Complex64], reference: Complex64) -> Option<(f64, f64)> {
+    let magnitudes = transmission.iter().map(Complex64::norm_sqr);
+    let usable = magnitudes.filter(|magnitude| magnitude.is_finite() && *magnitude > 0.0);
+    let (low, high) = usable.fold((f64::INFINITY, 0.0_f64), |(low, high), m| (low.min(m), high.max(m)));
+    let gain_db = |magnitude: f64| 10.0 * (magnitude / reference.norm_sqr()).log10();
+    Some((gain_db(low), gain_db(high))).filter(|(low, high)| low.is_finite() && high.is_finite())
 }
 
 /// The reference in use at one frequency; `None` where it cannot be told.

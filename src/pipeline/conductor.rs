@@ -3,6 +3,7 @@
 //! The conductor never waits and never reads: whoever carries its messages asks [`Conductor::next`] for work and
 //! gives back replies with [`Conductor::accept`]. So the same code runs with workers, and in turn without them.
 
+use super::overlap::with_overlap;
 use super::planning::{self, Band};
 use super::protocol::{FrequencyScores, Parcel, Plan, Reply, Request, Ticket};
 use super::reading::Reading;
@@ -409,9 +410,8 @@ impl Conductor {
             self.intake = Some(intake);
             return self.conclude(Err(reason));
         }
-        // One point more than owned, so that traces join where two workers meet.
-        let with_next = |range: &Range<usize>| range.start..(range.end + 1).min(points);
-        let ranges: Vec<Range<usize>> = self.ranges.iter().map(with_next).collect();
+        let held = |range: &Range<usize>| with_overlap(&intake.frequency_hz, range);
+        let ranges: Vec<Range<usize>> = self.ranges.iter().map(held).collect();
         for (worker, queue) in self.queues.iter_mut().enumerate() {
             let (files, positions): (Vec<usize>, Vec<u32>) = intake
                 .states

@@ -1,7 +1,7 @@
 //! What the words of a run without bits mean, as far as names and measurements tell.
 
-use super::report::LayoutOrigin;
-use super::settings::Settings;
+use super::report::{LayoutOrigin, ListedPhases};
+use super::settings::{Settings, UnsignedPhases};
 use crate::control::naming::StateKey;
 use crate::control::{Listing, Setting, WantedSettings, Word};
 use crate::run::Listed;
@@ -23,11 +23,18 @@ pub(super) fn listing(
     let nominal: Option<Vec<Setting>> = listed.keys.iter().map(nominal).collect();
     match (nominal, &settings.wanted) {
         (Some(nominal), _) => {
-            let lags = lag_fits_better(&nominal, words, states);
-            let sign = if lags { -1.0 } else { 1.0 };
+            let phases = match settings.unsigned_phases {
+                _ if !is_unsigned(&nominal) => ListedPhases::AsWritten,
+                UnsignedPhases::AsProposed => {
+                    ListedPhases::Guessed { lags: lag_fits_better(&nominal, words, states) }
+                }
+                UnsignedPhases::Lags => ListedPhases::Given { lags: true },
+                UnsignedPhases::Leads => ListedPhases::Given { lags: false },
+            };
+            let sign = if phases.lag() { -1.0 } else { 1.0 };
             // Adding zero turns −0 into 0.
             let turned = nominal.into_iter().map(|s| Setting { phase_deg: sign * s.phase_deg + 0.0, ..s });
-            (Listing::Settings(turned.collect()), LayoutOrigin::Listed { lags })
+            (Listing::Settings(turned.collect()), LayoutOrigin::Listed(phases))
         }
         (None, Some(wanted)) => {
             (Listing::Marks(listed.keys.len(), wanted.clone()), LayoutOrigin::Marks { proposed: false })
@@ -49,12 +56,15 @@ fn nominal(key: &StateKey) -> Option<Setting> {
     }
 }
 
-/// Whether phases without a sign anywhere are lags: the states, each turned back by its setting, add up to more when
-/// the settings are taken as lags than as leads.
+/// Whether there are phases and none of them carries a sign.
+fn is_unsigned(settings: &[Setting]) -> bool {
+    let mut phases = settings.iter().map(|setting| setting.phase_deg);
+    phases.clone().all(|phase| phase >= 0.0) && phases.any(|phase| phase > 0.0)
+}
+
+/// Whether phases without a sign are lags: the states, each turned back by its setting, add up to more when the
+/// settings are taken as lags than as leads.
 fn lag_fits_better(settings: &[Setting], words: &[Word], states: &[Complex64]) -> bool {
-    if settings.iter().any(|setting| setting.phase_deg < 0.0) {
-        return false;
-    }
     let agreement = |sign: f64| {
         let turned = words.iter().zip(states).filter_map(|(word, state)| {
             let setting = settings.get(word.0 as usize)?;
@@ -164,7 +174,8 @@ mod tests {
         assert!(!lag_fits_better(&settings, &words, &states(1.0)));
         let signed: Vec<Setting> =
             settings.iter().map(|s| Setting { phase_deg: -s.phase_deg, ..*s }).collect();
-        assert!(!lag_fits_better(&signed, &words, &states(1.0)), "a written sign is kept");
+        assert!(is_unsigned(&settings) && !is_unsigned(&signed), "a written sign is kept");
+        assert!(!is_unsigned(&[Setting { gain_db: -3.0, phase_deg: 0.0 }]), "there is nothing to turn");
     }
 
     #[test]

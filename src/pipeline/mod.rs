@@ -6,6 +6,7 @@ mod conductor;
 pub mod in_turn;
 mod listing;
 mod one_file;
+mod overlap;
 mod planning;
 pub mod protocol;
 mod reading;
@@ -15,7 +16,9 @@ mod share;
 mod stage;
 
 pub use conductor::{Assignment, Conductor};
-pub use report::{Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Report, Rung, Served, Service};
-pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter};
+pub use report::{
+    Analysis, AtFrequency, LayoutOrigin, ListedPhases, Mapping, NoAnalysis, Report, Rung, Served, Service,
+};
+pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter, UnsignedPhases};
 pub use share::Share;
 pub use stage::{Progress, Stage};

@@ -63,8 +63,10 @@ pub struct Decisions {
 /// The first stage whose result depends on what differs between two settings; `None` if only words for the sheet
 /// or the exports differ.
 pub fn first_stage_affected(old: &Settings, new: &Settings) -> Option<Stage> {
-    let decides =
-        |s: &Settings| (s.layout.clone(), s.wanted.clone(), s.reference, s.tolerance, s.design_band_hz);
+    let decides = |s: &Settings| {
+        let meaning = (s.layout.clone(), s.wanted.clone(), s.unsigned_phases);
+        (meaning, s.reference, s.tolerance, s.design_band_hz)
+    };
     if old.path != new.path {
         Some(Stage::Reading)
     } else if old.intake_rules() != new.intake_rules() {
@@ -186,6 +188,7 @@ pub fn analysis(
         .map(|(at, held)| AtFrequency {
             reference: at.reference,
             gain_given_up_db: at.zero_word.map(|zero| gain_given_up_db(at.reference, zero)),
+            gain_range_db: at.gain_range_db,
             nominal: at.nominal,
             chosen: at.chosen,
             held: *held,

@@ -74,6 +74,8 @@ pub struct FrequencyScores {
     pub reference: Complex64,
     /// Transmission of the zero word, where it was measured.
     pub zero_word: Option<Complex64>,
+    /// Lowest and highest relative gain of all states, dB; `None` where no state transmits.
+    pub gain_range_db: Option<(f64, f64)>,
     /// The nominal words under the reference in use; `None` where there is no nominal mapping.
     pub nominal: Option<Score>,
     /// The best states under the reference in use.
@@ -148,7 +150,7 @@ pub enum Request {
     Place {
         /// All frequencies of the run in hertz.
         frequency_hz: Vec<f64>,
-        /// Frequency indices to own; the parcels hold one more at the end where the grid goes on.
+        /// Frequency indices to own; the parcels hold some more at the end where the grid goes on.
         range: Range<usize>,
         /// Words of all states, ascending.
         words: Vec<Word>,

@@ -46,18 +46,38 @@ pub enum LayoutOrigin {
     Guessed(String),
     /// Given by the user.
     Given,
-    /// There are no bits: settings are listed. `lags` says that their phases, written without a sign, are taken as
-    /// lags because the measurements fit that better.
-    Listed {
-        /// Phases were turned into lags.
-        lags: bool,
-    },
+    /// There are no bits: settings are listed.
+    Listed(ListedPhases),
     /// There are no bits and no nominal settings, only marks; `proposed` says that the wanted settings are the tool's
     /// proposal and not the user's.
     Marks {
         /// The wanted settings are a proposal.
         proposed: bool,
     },
+}
+
+/// How the phases of listed settings got their sign.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ListedPhases {
+    /// One of them at least is written with a minus sign, or none differs from 0: they are taken as written.
+    AsWritten,
+    /// None carries a sign; they are taken as what fits the measurements better.
+    Guessed {
+        /// They are lags.
+        lags: bool,
+    },
+    /// None carries a sign; the user says what they are.
+    Given {
+        /// They are lags.
+        lags: bool,
+    },
+}
+
+impl ListedPhases {
+    /// Whether phases written without a sign are lags.
+    pub fn lag(self) -> bool {
+        matches!(self, Self::Guessed { lags: true } | Self::Given { lags: true })
+    }
 }
 
 impl Analysis {
@@ -115,6 +135,8 @@ pub struct AtFrequency {
     pub reference: Complex64,
     /// `20·log10(|R|/|T_zero|)`; `None` where the zero word is missing.
     pub gain_given_up_db: Option<f64>,
+    /// Lowest and highest relative gain of all states, dB; `None` where no state transmits.
+    pub gain_range_db: Option<(f64, f64)>,
     /// Nominal words; `None` where there is no nominal mapping.
     pub nominal: Option<Score>,
     /// The best state at this frequency for each target.

@@ -17,6 +17,19 @@ pub enum TransmissionParameter {
     S12,
 }
 
+/// What listed phases mean that carry no sign.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum UnsignedPhases {
+    /// Lags or leads, whichever fits the measurements better.
+    #[default]
+    AsProposed,
+    /// Lags: 90 stands for −90°.
+    Lags,
+    /// Leads.
+    Leads,
+}
+
 /// The user's settings. `None` means "as the tool proposes".
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -42,6 +55,8 @@ pub struct Settings {
     /// The settings that are wanted where names say nothing of gain or phase; proposed from the measurements where
     /// `None`.
     pub wanted: Option<WantedSettings>,
+    /// What the phases of a run of listed settings mean where none of them carries a sign.
+    pub unsigned_phases: UnsignedPhases,
     /// What all states are divided by.
     pub reference: ReferencePolicy,
     /// Tolerances; half a step of the finest gain and of the finest phase field where `None`.
@@ -71,6 +86,7 @@ impl Default for Settings {
             naming: None,
             layout: None,
             wanted: None,
+            unsigned_phases: UnsignedPhases::default(),
             reference: ReferencePolicy::ZeroWord,
             tolerance: None,
             frequency_hz: None,
@@ -247,6 +263,7 @@ mod tests {
             naming: Some(Naming { source: NamingSource::Names, style: NameStyle::Hexadecimal, nth: 1 }),
             layout: Some(layout),
             wanted: Some(WantedSettings { gains_db: vec![0.0, -0.1], phases_deg: vec![0.0, 22.5] }),
+            unsigned_phases: UnsignedPhases::Lags,
             reference: ReferencePolicy::FullRing,
             // Decimals whose nearest doubles a fast reader misses by one digit in the last place.
             tolerance: Some(Tolerance {

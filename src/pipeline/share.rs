@@ -2,6 +2,7 @@
 
 use super::analysis::{Chosen, FrequencyWork, reference_at, score_frequency, score_held, service_at};
 use super::one_file::{FileRead, facts_of};
+use super::overlap::with_overlap;
 use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, Ticket, TraceQuantity};
 use super::settings::TransmissionParameter;
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
@@ -37,7 +38,7 @@ struct Slab {
     /// The frequencies owned.
     range: Range<usize>,
     words: Vec<Word>,
-    /// For `range`, and for one frequency more where the grid goes on, so that traces join.
+    /// For `range`, and for the frequencies after it that traces join at.
     transmission: Vec<Complex64>,
 }
 
@@ -205,7 +206,7 @@ impl Share {
         parcels: &[Parcel],
     ) -> Result<Reply, &'static str> {
         let states = words.len();
-        let points = (range.end + 1).min(frequency_hz.len()) - range.start;
+        let points = with_overlap(&frequency_hz, &range).len();
         let mut transmission = vec![Complex64::ZERO; points * states];
         for parcel in parcels {
             for (position, values) in parcel.positions.iter().zip(parcel.transmission.chunks_exact(points)) {

@@ -3,7 +3,7 @@
 use super::Provenance;
 use super::answer::{Answer, Figure, Note, Verdict};
 use super::left_out::{counted_by_reason, ohms};
-use super::listed::{listed_in_use, series_gaps, setting_name};
+use super::listed::{listed_in_use, missing, series_gaps, setting_name};
 use super::no_analysis::no_analysis_sentence;
 use super::provenance::model_text;
 use super::wording::{
@@ -11,7 +11,7 @@ use super::wording::{
 };
 use crate::control::{ControlModel, Setting, Word};
 use crate::pipeline::Analysis;
-use crate::pipeline::{LayoutOrigin, Report};
+use crate::pipeline::{LayoutOrigin, ListedPhases, Report};
 use crate::run::{Intake, LeftOutReason, Listed};
 
 /// How many missing words a sentence names before it counts the rest.
@@ -81,18 +81,13 @@ fn listed_clause(intake: &Intake, listed: &Listed) -> String {
     let here = intake.states.len();
     let name = |word: Word| setting_name(listed, word).unwrap_or_default();
     if !intake.missing.is_empty() {
-        let names: Vec<String> = intake.missing.iter().map(|&word| name(word)).collect();
-        let (shown, rest) = names.split_at(names.len().min(NAMED_WORDS));
-        let mut parts = shown.to_vec();
-        if !rest.is_empty() {
-            parts.push(format!("{} more", whole(rest.len())));
-        }
-        let verb = if names.len() == 1 { "is" } else { "are" };
+        let names = missing(intake, NAMED_WORDS).map(|missing| missing.names).unwrap_or_default();
+        let verb = if intake.missing.len() == 1 { "is" } else { "are" };
         return format!(
             "{} of {} came in, {} {verb} missing",
             whole(here),
             counted(listed.keys.len(), "listed setting", "listed settings"),
-            joined(&parts)
+            names
         );
     }
     let last = Word(u32::try_from(listed.keys.len().saturating_sub(1)).unwrap_or(u32::MAX));
@@ -158,7 +153,7 @@ fn notes(report: &Report) -> Vec<Note> {
             LayoutOrigin::Given => {
                 vec![Note::remark(format!("The layout as given: {}.", readable(&model_text(&analysis.model))))]
             }
-            LayoutOrigin::Listed { lags } => listed_notes(intake, analysis, *lags),
+            LayoutOrigin::Listed(phases) => listed_notes(intake, analysis, *phases),
             LayoutOrigin::Marks { proposed } => marks_notes(intake, analysis, *proposed),
         }),
         Err(reason) if !intake.states.is_empty() => notes.push(Note::attention(no_analysis_sentence(reason))),
@@ -245,16 +240,24 @@ fn naming_notes(report: &Report) -> Vec<Note> {
     notes
 }
 
-fn listed_notes(intake: &Intake, analysis: &Analysis, lags: bool) -> Vec<Note> {
+fn listed_notes(intake: &Intake, analysis: &Analysis, phases: ListedPhases) -> Vec<Note> {
     let zero = analysis.model.zero_word();
     let mut notes = vec![Note::remark(
         "The words are the ranks of the listed settings, which are taken as nominal values.",
     )];
-    if lags {
-        notes.push(Note::guess(
+    notes.extend(match phases {
+        ListedPhases::AsWritten => None,
+        ListedPhases::Guessed { lags: true } => Some(Note::guess(
             "The phases are written without a sign. They are taken as lags, which fits the measurements better.",
-        ));
-    }
+        )),
+        ListedPhases::Guessed { lags: false } => Some(Note::guess(
+            "The phases are written without a sign. They are taken as leads, as the measurements fit lags no better.",
+        )),
+        ListedPhases::Given { lags } => {
+            let given = if lags { "lags" } else { "leads" };
+            Some(Note::remark(format!("The phases are written without a sign. They are {given}, as you gave it.")))
+        }
+    });
     let listed = intake.listed.as_ref();
     if let ControlModel::Listed(crate::control::Listing::Settings(settings)) = &analysis.model
         && settings.get(zero.0 as usize) != Some(&Setting { gain_db: 0.0, phase_deg: 0.0 })
@@ -276,7 +279,7 @@ fn marks_notes(intake: &Intake, analysis: &Analysis, proposed: bool) -> Vec<Note
     let wanted = if proposed {
         Note::guess(format!(
             "The settings to serve are a proposal from what the states reach at the centre of the design band: \
-             {wanted}. Give your own in the settings."
+             {wanted}. Give your own below."
         ))
     } else {
         Note::remark(format!("The settings to serve as given: {wanted}."))

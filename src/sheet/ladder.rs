@@ -1,8 +1,9 @@
 //! The ladder: nominal words, then chosen words, then better references, and what each step gained.
 
 use super::answer::Figure;
-use super::provenance::reference_name;
+use super::provenance::{reference_name_in, zero_word_name};
 use super::wording::{decibels, percent, ratio_percent, rounded, times};
+use crate::control::ControlModel;
 use crate::pipeline::{Mapping, Report, Rung};
 use serde::Serialize;
 
@@ -19,29 +20,30 @@ pub struct LadderRow {
 
 /// The rungs in the order of the report; empty without analysis.
 pub fn rows(report: &Report) -> Vec<LadderRow> {
-    let rungs: &[Rung] = report.analysis.as_ref().map_or(&[], |analysis| &analysis.ladder);
+    let Ok(analysis) = &report.analysis else { return Vec::new() };
+    let (rungs, model) = (&analysis.ladder, &analysis.model);
     let before = std::iter::once(None).chain(rungs.iter().map(Some));
     rungs
         .iter()
         .zip(before)
         .map(|(rung, before)| LadderRow {
-            label: label(rung),
-            figures: figures(rung),
-            sentence: sentence(rung, before),
+            label: label(rung, model),
+            figures: figures(rung, model),
+            sentence: sentence(rung, before, model),
         })
         .collect()
 }
 
-fn label(rung: &Rung) -> String {
+fn label(rung: &Rung, model: &ControlModel) -> String {
     let words = match rung.mapping {
         Mapping::Nominal => "Nominal words",
         Mapping::Chosen => "Chosen words",
         Mapping::Held => "Held words",
     };
-    format!("{words}, {} as reference", reference_name(rung.reference))
+    format!("{words}, {} as reference", reference_name_in(rung.reference, model))
 }
 
-fn sentence(rung: &Rung, before: Option<&Rung>) -> String {
+fn sentence(rung: &Rung, before: Option<&Rung>, model: &ControlModel) -> String {
     let error = ratio_percent(rung.at_frequency.rms_vector_error);
     let share = percent(rung.at_frequency.within_both_pct);
     let Some(before) = before else {
@@ -55,14 +57,14 @@ fn sentence(rung: &Rung, before: Option<&Rung>) -> String {
             Mapping::Nominal => "Going back to the nominal words".to_owned(),
             Mapping::Held => "Holding the words over the band".to_owned(),
         },
-        (false, true) => format!("Taking the {} as reference", reference_name(rung.reference)),
+        (false, true) => format!("Taking the {} as reference", reference_name_in(rung.reference, model)),
         (false, false) => "The same again".to_owned(),
     };
     format!(
         "{what} {} and {}{}.",
         error_change(before.at_frequency.rms_vector_error, rung.at_frequency.rms_vector_error),
         share_change(before.at_frequency.within_both_pct, rung.at_frequency.within_both_pct),
-        gain_clause(rung)
+        gain_clause(rung, zero_word_name(model))
     )
 }
 
@@ -92,16 +94,21 @@ fn share_change(before: f64, after: f64) -> String {
 }
 
 /// What the reference costs; silent where it costs nothing.
-fn gain_clause(rung: &Rung) -> String {
+fn gain_clause(rung: &Rung, zero_word: &str) -> String {
     match rung.gain_given_up_db {
         Some(db) if rounded(db) == "0" => String::new(),
         Some(db) if db < 0.0 => format!("; it gives up {} of gain", decibels(-db)),
-        Some(db) => format!("; its reference lies {} above the zero word", decibels(db)),
-        None => "; the gain given up cannot be told without the zero word".to_owned(),
+        Some(db) => format!("; its reference lies {} above the {zero_word}", decibels(db)),
+        None => format!("; the gain given up cannot be told without the {zero_word}"),
     }
 }
 
-fn figures(rung: &Rung) -> Vec<Figure> {
+/// What the gain given up is called.
+pub(super) fn against_zero_word(model: &ControlModel) -> &'static str {
+    if model.has_nominal() { "Reference against the zero word" } else { "Reference against the lowest mark" }
+}
+
+fn figures(rung: &Rung, model: &ControlModel) -> Vec<Figure> {
     let (at, band) = (&rung.at_frequency, &rung.band.score);
     let mut figures = vec![
         Figure::decibels("rms_gain_error_db", "RMS gain error", at.rms_gain_error_db),
@@ -112,7 +119,7 @@ fn figures(rung: &Rung) -> Vec<Figure> {
         Figure::percent("band_within_both_pct", "Within both tolerances over the band", band.within_both_pct),
     ];
     if let Some(db) = rung.gain_given_up_db {
-        figures.push(Figure::decibels("gain_given_up_db", "Reference against the zero word", db));
+        figures.push(Figure::decibels("gain_given_up_db", against_zero_word(model), db));
     }
     figures
 }

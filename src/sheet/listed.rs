@@ -1,6 +1,6 @@
 //! Listed settings and marks in words.
 
-use super::wording::{exact, joined};
+use super::wording::{counted, exact, joined, named, whole};
 use crate::control::Word;
 use crate::control::naming::StateKey;
 use crate::run::{Intake, Listed};
@@ -19,6 +19,35 @@ pub(super) fn word_name(intake: &Intake, word: Word) -> String {
     }
 }
 
+/// What is missing of a run, in words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Missing {
+    /// "1 missing word", "2 missing settings".
+    pub summary: String,
+    /// "Words 3 and 7", "−3 dB and −3.5 dB".
+    pub names: String,
+}
+
+/// The missing words, up to `most` of them by name, the rest counted; `None` where none is missing. Words that are ranks
+/// of listed settings go by the settings' names.
+pub fn missing(intake: &Intake, most: usize) -> Option<Missing> {
+    if intake.missing.is_empty() {
+        return None;
+    }
+    let count = intake.missing.len();
+    let Some(listed) = listed_in_use(intake) else {
+        let words: Vec<u32> = intake.missing.iter().map(|word| word.0).collect();
+        let summary = counted(count, "missing word", "missing words");
+        return Some(Missing { summary, names: named("Word", "Words", &words, most) });
+    };
+    let name = |&word: &Word| setting_name(listed, word).unwrap_or_else(|| format!("word {}", word.0));
+    let mut names: Vec<String> = intake.missing.iter().take(most).map(name).collect();
+    if count > most {
+        names.push(format!("{} more", whole(count - most)));
+    }
+    Some(Missing { summary: counted(count, "missing setting", "missing settings"), names: joined(&names) })
+}
+
 /// The listing where the words are its ranks; `None` where they are bits.
 pub(super) fn listed_in_use(intake: &Intake) -> Option<&Listed> {
     intake.listed.as_ref().filter(|_| intake.bits == 0)
@@ -28,7 +57,8 @@ pub(super) fn listed_in_use(intake: &Intake) -> Option<&Listed> {
 pub(super) fn setting_name(listed: &Listed, word: Word) -> Option<String> {
     let key = listed.keys.get(word.0 as usize)?;
     let numbers = numbers(key);
-    let parts: Vec<String> = numbers.iter().map(|&(place, value)| named(listed, key, place, value)).collect();
+    let parts: Vec<String> =
+        numbers.iter().map(|&(place, value)| with_unit(listed, key, place, value)).collect();
     Some(joined(&parts))
 }
 
@@ -46,7 +76,7 @@ fn numbers(key: &StateKey) -> Vec<(usize, f64)> {
     }
 }
 
-fn named(listed: &Listed, key: &StateKey, place: usize, value: f64) -> String {
+fn with_unit(listed: &Listed, key: &StateKey, place: usize, value: f64) -> String {
     let number = exact(value);
     match (key, listed.marks.get(place)) {
         (StateKey::Setting { .. }, _) if place == 0 => format!("{number} dB"),
@@ -88,11 +118,11 @@ pub(super) fn series_gaps(listed: &Listed) -> Option<SeriesGaps> {
     for pair in values.windows(2) {
         let mut value = pair[0] + step;
         while value < pair[1] - 0.5 * step {
-            absent.push(named(listed, first_key, place, value));
+            absent.push(with_unit(listed, first_key, place, value));
             value += step;
         }
     }
-    Some(SeriesGaps { step: named(listed, first_key, place, step), absent })
+    Some(SeriesGaps { step: with_unit(listed, first_key, place, step), absent })
 }
 
 #[cfg(test)]

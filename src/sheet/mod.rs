@@ -15,6 +15,7 @@ mod plane;
 mod provenance;
 mod reach;
 mod the_sheet;
+mod values;
 pub mod wording;
 mod words;
 
@@ -22,10 +23,12 @@ pub use answer::{Answer, Figure, Note, NoteKind, Verdict};
 pub use cautions::CAUTIONS;
 pub use ladder::LadderRow;
 pub use left_out::LeftOutLine;
+pub use listed::{Missing, missing};
 pub use no_analysis::no_analysis_sentence;
 pub use provenance::{
-    CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, model_text, reference_name,
+    CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, model_text, reference_name, reference_name_in,
 };
+pub use values::{read_values, write_values};
 
 use crate::pipeline::Report;
 

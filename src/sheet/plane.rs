@@ -2,8 +2,9 @@
 
 use super::Provenance;
 use super::answer::{Answer, Figure, Note};
+use super::ladder::against_zero_word;
 use super::no_analysis::no_analysis_sentence;
-use super::provenance::reference_name;
+use super::provenance::{reference_name_in, zero_word_name};
 use super::wording::{counted, decibels, degrees, exact, frequency, ratio_percent, rounded, signed};
 use crate::control::Quantity;
 use crate::pipeline::{Analysis, Report};
@@ -124,13 +125,14 @@ fn phase_clause(extent: &Extent, ideal: &str) -> String {
 }
 
 fn given_up(analysis: &Analysis) -> String {
-    let name = reference_name(analysis.reference);
+    let name = reference_name_in(analysis.reference, &analysis.model);
+    let zero_word = zero_word_name(&analysis.model);
     match analysis.frequencies[analysis.service.index].gain_given_up_db {
         Some(db) if rounded(db) == "0" => format!("the reference, {name}, gives up no gain"),
         Some(db) if db < 0.0 => format!("the reference, {name}, gives up {} of gain", decibels(-db)),
-        Some(db) => format!("the reference, {name}, lies {} above the zero word", decibels(db)),
+        Some(db) => format!("the reference, {name}, lies {} above the {zero_word}", decibels(db)),
         None => {
-            format!("what gain the reference, {name}, gives up cannot be told, as the zero word is missing")
+            format!("what gain the reference, {name}, gives up cannot be told, as the {zero_word} is missing")
         }
     }
 }
@@ -164,8 +166,8 @@ fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
     if report.settings.reference != analysis.reference {
         notes.push(Note::attention(format!(
             "The reference asked for, {}, needs a word that did not come in; {} is used instead.",
-            reference_name(report.settings.reference),
-            reference_name(analysis.reference)
+            reference_name_in(report.settings.reference, &analysis.model),
+            reference_name_in(analysis.reference, &analysis.model)
         )));
     }
     notes
@@ -180,7 +182,7 @@ fn figures(analysis: &Analysis, extent: &Extent) -> Vec<Figure> {
         Figure::degrees("phase_coverage_deg", "Arc covered in phase", extent.coverage_deg()),
     ];
     if let Some(db) = at.gain_given_up_db {
-        figures.push(Figure::decibels("gain_given_up_db", "Reference against the zero word", db));
+        figures.push(Figure::decibels("gain_given_up_db", against_zero_word(&analysis.model), db));
     }
     let bits = |name, label, bits: Option<f64>| {
         bits.map(|b| Figure::new(name, label, b, "bits", format!("{b:.2} bits")))

@@ -3,9 +3,12 @@
 use super::wording::counted;
 use super::wording::{exact, frequency};
 use crate::control::{ControlModel, Direction, Field, Layout, Listing, Quantity};
-use crate::pipeline::{LayoutOrigin, Report};
+use crate::pipeline::{LayoutOrigin, ListedPhases, Report};
 use crate::plane::ReferencePolicy;
 use serde::Serialize;
+
+/// The values of uneven codes are written out up to so many.
+const MOST_LEVELS: usize = 8;
 
 /// The line that goes with every table.
 pub const CHECK_LINE: &str = "check against the part's limits before driving hardware";
@@ -95,13 +98,25 @@ impl Provenance {
                 let origin = match analysis.layout_origin {
                     LayoutOrigin::Guessed(_) => "guessed",
                     LayoutOrigin::Given | LayoutOrigin::Marks { proposed: false } => "given",
-                    LayoutOrigin::Listed { lags: false } => "as listed",
-                    LayoutOrigin::Listed { lags: true } => "as listed, phases taken as lags",
+                    LayoutOrigin::Listed(ListedPhases::AsWritten) => "as listed",
+                    LayoutOrigin::Listed(ListedPhases::Guessed { lags: true }) => {
+                        "as listed, phases taken as lags"
+                    }
+                    LayoutOrigin::Listed(ListedPhases::Guessed { lags: false }) => {
+                        "as listed, phases taken as leads"
+                    }
+                    LayoutOrigin::Listed(ListedPhases::Given { lags: true }) => {
+                        "as listed, phases given as lags"
+                    }
+                    LayoutOrigin::Listed(ListedPhases::Given { lags: false }) => {
+                        "as listed, phases given as leads"
+                    }
                     LayoutOrigin::Marks { proposed: true } => "proposed",
                 };
                 format!("{} ({origin})", model_text(&analysis.model))
             }),
-            reference_rule: analysis.map(|analysis| reference_name(analysis.reference).to_owned()),
+            reference_rule: analysis
+                .map(|analysis| reference_name_in(analysis.reference, &analysis.model).to_owned()),
             mapping_rule: "nearest state".to_owned(),
             frequency_hz: analysis.map(|analysis| grid[analysis.service.index]),
             design_band_hz: analysis
@@ -139,6 +154,19 @@ pub fn reference_name(policy: ReferencePolicy) -> &'static str {
         ReferencePolicy::RingMedian => "ring median",
         ReferencePolicy::FullRing => "full ring",
     }
+}
+
+/// A reference rule as the sheet of a run names it.
+pub fn reference_name_in(policy: ReferencePolicy, model: &ControlModel) -> &'static str {
+    match policy {
+        ReferencePolicy::ZeroWord => zero_word_name(model),
+        other => reference_name(other),
+    }
+}
+
+/// What stands for no gain and no phase: the zero word, or the lowest mark where marks are names only.
+pub fn zero_word_name(model: &ControlModel) -> &'static str {
+    if model.has_nominal() { reference_name(ReferencePolicy::ZeroWord) } else { "lowest mark" }
 }
 
 /// What words mean, in plain ASCII: the layout, or "no bits: 64 listed settings", or "no bits: 44 marks; wanted: 0 dB
@@ -184,7 +212,21 @@ fn field_text(field: &Field) -> String {
         (Quantity::Phase, Direction::Up) => "larger code leads",
         (Quantity::Phase, Direction::Down) => "larger code lags",
     };
-    format!("{name}: {}, step {} {unit}, {effect}, {}", bits_text(field), field.step, polarity_text(field))
+    let values = match &field.levels {
+        None => format!("step {} {unit}", field.step),
+        Some(levels) => format!("codes worth {} {unit}", levels_text(levels)),
+    };
+    format!("{name}: {}, {values}, {effect}, {}", bits_text(field), polarity_text(field))
+}
+
+/// The values of the codes: all of a few, of many how many and between which.
+fn levels_text(levels: &[f64]) -> String {
+    if levels.len() <= MOST_LEVELS {
+        return levels.iter().map(f64::to_string).collect::<Vec<_>>().join(" ");
+    }
+    let (low, high) =
+        levels.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &l| (low.min(l), high.max(l)));
+    format!("{} uneven values from {low} to {high}", levels.len())
 }
 
 /// Positions from the least significant of the code, a rising run of neighbours shortened.

@@ -128,6 +128,7 @@ pub fn phase_shifter() -> Report {
         .map(|index| AtFrequency {
             reference,
             gain_given_up_db: Some(0.0),
+            gain_range_db: Some((0.0, 0.0)),
             nominal: Some(score(index)),
             chosen: score(index),
             held: score(index),
@@ -210,6 +211,7 @@ pub fn cascade(points: usize) -> Report {
     let at = AtFrequency {
         reference,
         gain_given_up_db: Some(-1.2),
+        gain_range_db: Some((-15.4, 0.1)),
         nominal: Some(make_score(1.4, 5.2, 0.182, 12.0)),
         chosen: make_score(0.1, 0.5, 0.034, 99.1),
         held: make_score(0.6, 2.2, 0.08, 45.0),

@@ -1,0 +1,54 @@
+//! The settings that are edited in place, one form a file.
+
+mod controller;
+mod fitting;
+mod input;
+mod layout;
+mod listed;
+mod naming;
+mod reach;
+mod rules;
+mod sheet;
+
+pub use layout::show_layout;
+
+use super::app::{Handle, Shown};
+use super::dom;
+
+/// Listens to every form of the page.
+pub fn listen(app: &Handle) {
+    naming::listen(app);
+    fitting::listen(app);
+    layout::listen(app);
+    listed::listen(app);
+    rules::listen(app);
+    controller::listen(app);
+    reach::listen(app);
+    sheet::listen(app);
+    for id in ["fitting", "wanted", "rules", "controller", "reach-rules"] {
+        dom::on_id(id, "submit", |event| event.prevent_default());
+    }
+}
+
+/// A new run begins: what was typed for the one before means nothing any more.
+pub fn forget_edits() {
+    layout::forget_edits();
+    listed::forget_edits();
+}
+
+/// Writes settings into the forms, except where the user is typing.
+pub fn show_settings(app: &Handle) {
+    let settings = app.borrow().settings().clone();
+    listed::show(&settings);
+    rules::show(&settings);
+    controller::show(&settings);
+    reach::show(&settings);
+    sheet::show(&settings);
+}
+
+/// Writes what the analysis uses into the forms, so that proposals can be seen and changed.
+pub fn show_in_use(shown: &Shown) {
+    fitting::show_in_use(shown);
+    listed::show_in_use(shown);
+    rules::show_in_use(shown);
+}

@@ -1,0 +1,137 @@
+//! The rules of the word table: reference, tolerances, design band, transmission.
+
+use super::input::{exact_input, number};
+use crate::page::app::{self, Handle};
+use crate::page::dom::{self, by_id};
+use crate::pipeline::{Settings, TransmissionParameter};
+use crate::plane::{ReferencePolicy, Tolerance};
+use crate::sheet::{reference_name, reference_name_in};
+use web_sys::{Element, HtmlSelectElement};
+
+/// A change that an input asks for.
+type Change = Box<dyn FnOnce(&mut Settings)>;
+
+/// Listens to the form.
+pub fn listen(app: &Handle) {
+    let reference: Element = by_id("reference");
+    for policy in ReferencePolicy::ALL {
+        let option = dom::make("option", reference_name(policy));
+        dom::attribute(&option, "value", reference_name(policy));
+        dom::append(&reference, &option);
+    }
+    for id in [
+        "reference",
+        "tolerance-gain",
+        "tolerance-percent",
+        "tolerance-phase",
+        "band-low",
+        "band-high",
+        "transmission",
+    ] {
+        let handle = app.clone();
+        dom::on_id(id, "change", move |_| {
+            let message = match rules(id) {
+                Ok(change) => {
+                    app::change_settings(&handle, change);
+                    None
+                }
+                Err(reason) => Some(reason),
+            };
+            dom::set_message("rules-message", message.as_deref());
+        });
+    }
+    let handle = app.clone();
+    dom::on_id("rules-reset", "click", move |_| {
+        app::change_settings(&handle, |settings| {
+            let proposed = Settings::default();
+            settings.reference = proposed.reference;
+            settings.tolerance = None;
+            settings.design_band_hz = None;
+            settings.transmission = proposed.transmission;
+        });
+        dom::set_message("rules-message", None);
+    });
+}
+
+/// Writes the settings that are no proposals.
+pub fn show(settings: &Settings) {
+    let transmission = match settings.transmission {
+        TransmissionParameter::S21 => "S21",
+        TransmissionParameter::S12 => "S12",
+    };
+    by_id::<HtmlSelectElement>("transmission").set_value(transmission);
+}
+
+/// Writes what the analysis uses.
+pub fn show_in_use(shown: &app::Shown) {
+    let grid = &shown.report.intake.frequency_hz;
+    let Ok(analysis) = &shown.report.analysis else { return };
+    let reference: HtmlSelectElement = by_id("reference");
+    for (policy, index) in ReferencePolicy::ALL.into_iter().zip(0..) {
+        if let Some(option) = reference.item(index) {
+            option.set_text_content(Some(reference_name_in(policy, &analysis.model)));
+        }
+    }
+    reference.set_value(reference_name(analysis.reference));
+    let tolerance = &analysis.tolerance;
+    dom::set_input("tolerance-gain", &exact_input(tolerance.gain_db));
+    dom::set_input("tolerance-percent", &exact_input(tolerance.gain_pct_of_setting));
+    dom::set_input("tolerance-phase", &exact_input(tolerance.phase_deg));
+    dom::set_input("band-low", &exact_input(grid[*analysis.design_band.start()] / 1e9));
+    dom::set_input("band-high", &exact_input(grid[*analysis.design_band.end()] / 1e9));
+}
+
+/// The change that one of the rule inputs asks for.
+fn rules(id: &str) -> Result<Change, String> {
+    match id {
+        "reference" => {
+            let name = dom::selected("reference");
+            let policy = ReferencePolicy::ALL.into_iter().find(|&policy| reference_name(policy) == name);
+            let policy = policy.ok_or("There is no such reference.")?;
+            Ok(Box::new(move |settings| settings.reference = policy))
+        }
+        "transmission" => {
+            let transmission = match dom::selected("transmission").as_str() {
+                "S12" => TransmissionParameter::S12,
+                _ => TransmissionParameter::S21,
+            };
+            Ok(Box::new(move |settings| settings.transmission = transmission))
+        }
+        "band-low" | "band-high" => {
+            let (low, high) = (
+                positive("band-low", "The band's lower end")?,
+                positive("band-high", "The band's upper end")?,
+            );
+            if low > high {
+                return Err("The band's lower end lies above its upper end.".to_owned());
+            }
+            Ok(Box::new(move |settings| settings.design_band_hz = Some((low * 1e9, high * 1e9))))
+        }
+        _ => {
+            let tolerance = Tolerance {
+                gain_db: limit("tolerance-gain", "The gain tolerance")?,
+                gain_pct_of_setting: number("tolerance-percent")?.unwrap_or(0.0),
+                phase_deg: limit("tolerance-phase", "The phase tolerance")?,
+            };
+            if tolerance.gain_pct_of_setting < 0.0 {
+                return Err("The gain tolerance cannot shrink with the setting.".to_owned());
+            }
+            Ok(Box::new(move |settings| settings.tolerance = Some(tolerance)))
+        }
+    }
+}
+
+/// A tolerance; an empty input limits nothing.
+fn limit(id: &str, name: &str) -> Result<f64, String> {
+    match number(id)? {
+        None => Ok(f64::INFINITY),
+        Some(value) if value >= 0.0 => Ok(value),
+        Some(_) => Err(format!("{name} cannot be negative.")),
+    }
+}
+
+fn positive(id: &str, name: &str) -> Result<f64, String> {
+    number(id)?
+        .filter(|value| *value > 0.0)
+        .ok_or_else(|| format!("{name} has to be a positive number of GHz."))
+}

@@ -1,0 +1,89 @@
+//! Plots saved in pixels: drawn again on white paper apart from the page, twice as fine as on the screen.
+
+use super::app::{Handle, Shown};
+use super::canvas::{self, Pad};
+use super::view_plane::{self, MadeOf};
+use super::{saving, strip};
+use crate::export::Picture;
+use crate::export::plots::LinePlot;
+use crate::export::traces::{density_data, density_frame};
+use crate::pipeline::Conductor;
+use crate::pipeline::protocol::TraceQuantity;
+use std::rc::Rc;
+use wasm_bindgen::prelude::*;
+use web_sys::Blob;
+
+/// How much finer than the screen a picture is.
+const FINER: f64 = 2.0;
+
+/// Saves a plot under a name.
+pub fn save(app: &Handle, shown: &Rc<Shown>, name: &'static str, picture: Picture) {
+    let Ok(analysis) = &shown.report.analysis else { return };
+    let Some(mut pad) = canvas::paper_like(canvas_of(picture), FINER) else {
+        return saving::say(&format!("{name} was not made: the page shows no such plot of this run."), true);
+    };
+    match picture {
+        Picture::Lines(plot) => {
+            let frame = if plot == LinePlot::Strip { strip::frame(pad.frame) } else { pad.frame };
+            match plot.draw(&mut pad.surface, frame, pad.theme, &shown.report, analysis) {
+                Ok(()) => hand_out(name, &pad),
+                Err(error) => saving::say(&format!("{name} was not made: {error}"), true),
+            }
+        }
+        Picture::Density(quantity) => save_density(app, shown, name, quantity, pad),
+    }
+}
+
+/// The plot's canvas on the page, whose size the picture takes.
+fn canvas_of(picture: Picture) -> &'static str {
+    match picture {
+        Picture::Lines(LinePlot::Plane) => "plane-canvas",
+        Picture::Lines(LinePlot::Errors) => "error-canvas",
+        Picture::Lines(LinePlot::Share) => "share-canvas",
+        Picture::Lines(LinePlot::Strip) => "strip-canvas",
+        Picture::Lines(LinePlot::BitWeights) => "weights-canvas",
+        Picture::Density(TraceQuantity::RelativeGainDb) => "gain-canvas",
+        Picture::Density(TraceQuantity::RelativePhaseDeg) => "phase-canvas",
+    }
+}
+
+/// A finer picture has other pixels, so the workers count anew.
+fn save_density(app: &Handle, shown: &Rc<Shown>, name: &'static str, quantity: TraceQuantity, mut pad: Pad) {
+    let Ok(analysis) = &shown.report.analysis else { return };
+    let frame = density_frame(pad.frame, &density_data(&shown.report, analysis, quantity), quantity);
+    let (shown, made_of) = (shown.clone(), MadeOf::of(&shown.report, analysis, frame));
+    view_plane::count(app, frame, move |app, counted| {
+        let Ok(analysis) = &shown.report.analysis else { return };
+        match counted.filter(|_| still_stands(app, &made_of)) {
+            Some(raster) => {
+                let data = density_data(&shown.report, analysis, quantity);
+                match view_plane::paint_density(&mut pad, Some(&raster), &data) {
+                    Ok(()) => hand_out(name, &pad),
+                    Err(error) => saving::say(&format!("{name} was not made: {error}"), true),
+                }
+            }
+            None => saving::say_interrupted(name),
+        }
+    });
+}
+
+/// Whether the workers still hold what a picture was asked of.
+fn still_stands(app: &Handle, made_of: &MadeOf) -> bool {
+    let state = app.borrow();
+    let Some(report) = state.conductor().filter(|c| c.is_ready()).and_then(Conductor::report) else {
+        return false;
+    };
+    report.analysis.as_ref().is_ok_and(|analysis| MadeOf::of(report, analysis, made_of.frame) == *made_of)
+}
+
+fn hand_out(name: &'static str, pad: &Pad) {
+    let callback = Closure::once_into_js(move |blob: JsValue| match blob.dyn_into::<Blob>() {
+        Ok(blob) => saving::hand_out(name, &blob),
+        Err(_) => {
+            saving::say(&format!("{name} was not made: the browser could not make a picture of it."), true);
+        }
+    });
+    if pad.element.to_blob(callback.unchecked_ref()).is_err() {
+        saving::say(&format!("{name} was not made: the browser makes no picture of a canvas."), true);
+    }
+}
