@@ -4,8 +4,18 @@
 //! large it is, which words and frequencies it concerns, how sure it is, and which correction would cure it; the
 //! sheet makes sentences of it, and [`verdict`] says what all findings together mean for the run.
 
+mod bit_model;
+mod evidence;
 mod finding;
+mod histogram;
+mod noise;
+mod order;
 mod severity;
+mod windows;
 
+pub use evidence::{AtFrequency, Evidence, LeakageAt, StateWindow, Sweeps, examine};
 pub use finding::{Certainty, Correction, Fault, Finding, OrderOfFiles, Stuck};
+pub use histogram::Histogram;
+pub use noise::Noise;
 pub use severity::{RunVerdict, Severity, verdict};
+pub use windows::Windows;
