@@ -185,9 +185,9 @@ impl BitModel {
     }
 }
 
-/// The states explained by bit weights alone: T = centre · exp Σ m_b, its phase branch the nearest.
+/// The states explained by bit weights alone: T = centre · `exp Σ m_b`, its phase branch the nearest.
 pub(super) struct ByWeights {
-    /// exp Σ m_b of every word.
+    /// `exp Σ m_b` of every word.
     products: Vec<Complex64>,
     /// The logarithm of what all words share: the mean of the magnitudes, the direction of the mean of unit vectors.
     centre: Complex64,
@@ -218,7 +218,7 @@ impl ByWeights {
     }
 }
 
-/// exp Σ m_b of every word, relative to word 0.
+/// `exp Σ m_b` of every word, relative to word 0.
 fn products(weights: &[BitWeight]) -> Vec<Complex64> {
     let mut products = Vec::with_capacity(1 << weights.len());
     products.push(Complex64::ONE);

@@ -157,7 +157,7 @@ pub fn examine(sweeps: &Sweeps) -> Evidence {
         for (repeats, (state, before)) in evidence.repeats_before.iter_mut().zip(before.iter().enumerate()) {
             *repeats = *repeats && before.is_some_and(|before| transmission[before] == transmission[state]);
         }
-        let probed = index % probe_step == 0;
+        let probed = index.is_multiple_of(probe_step);
         let zero = fit.as_ref().map_or(0.0, |fit| fit.word_zero);
         let probed_fit = model.as_ref().zip(fit.as_ref()).filter(|_| probed);
         evidence.frequencies.push(AtFrequency {

@@ -5,16 +5,25 @@
 //! sheet makes sentences of it, and [`verdict`] says what all findings together mean for the run.
 
 mod bit_model;
+mod capture;
+mod decide;
 mod evidence;
+mod facts;
 mod finding;
+mod floor;
 mod histogram;
 mod noise;
 mod order;
+mod outlier;
+mod scatter;
 mod severity;
+mod unsettled;
 mod windows;
 
+pub use decide::findings;
 pub use evidence::{AtFrequency, Evidence, LeakageAt, StateWindow, Sweeps, examine};
-pub use finding::{Certainty, Correction, Fault, Finding, OrderOfFiles, Stuck};
+pub use facts::{Expected, Facts};
+pub use finding::{Certainty, Correction, Fault, Finding, OrderOfFiles, Stuck, WhyUntold};
 pub use histogram::Histogram;
 pub use noise::Noise;
 pub use severity::{RunVerdict, Severity, verdict};

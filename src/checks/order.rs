@@ -1,7 +1,9 @@
 //! Whether the files have their words in the right order.
 
 use super::bit_model::ByWeights;
-use super::finding::OrderOfFiles;
+use super::evidence::Evidence;
+use super::finding::{Certainty, Correction, Fault, Finding, OrderOfFiles};
+use super::scatter::median;
 use crate::control::Word;
 use crate::run::{BitWeight, bit_weights};
 use num_complex::Complex64;
@@ -72,4 +74,30 @@ fn median_residual(weights: &[BitWeight], words: &[Word], transmission: &[Comple
     let mut lengths: Vec<f64> = fit.residual.iter().map(|value| value.norm()).collect();
     lengths.sort_unstable_by(f64::total_cmp);
     lengths[lengths.len() / 2]
+}
+
+/// An order is claimed where the residual falls at least by this factor.
+const BETTER: f64 = 3.0;
+
+/// The order under which bit weights explain the states far better, the median over the frequencies looked at. Of
+/// orders that do equally well the first in [`OrderOfFiles::ALL`] is claimed.
+pub(super) fn finding(evidence: &Evidence) -> Option<Finding> {
+    let probed = || evidence.frequencies.iter().filter_map(|at| at.order_residuals.as_ref());
+    let natural = median(probed().map(|(natural, _)| *natural));
+    let of = |order: OrderOfFiles| {
+        let residuals = probed().filter_map(move |(_, others)| {
+            others.iter().find(|(other, _)| *other == order).map(|(_, residual)| *residual)
+        });
+        median(residuals)
+    };
+    let (order, residual) = OrderOfFiles::ALL
+        .into_iter()
+        .map(|order| (order, of(order)))
+        .filter(|(_, residual)| residual.is_finite())
+        .min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let ratio = natural / residual;
+    (ratio >= BETTER).then(|| Finding {
+        correction: Some(Correction::Order(order)),
+        ..Finding::of(Fault::OrderOfFiles(order), Vec::new(), Certainty::ResidualRatio(ratio))
+    })
 }

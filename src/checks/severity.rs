@@ -47,7 +47,7 @@ impl std::fmt::Display for RunVerdict {
 /// how far a run may be off.
 pub(super) fn severity(fault: &Fault) -> Severity {
     match fault {
-        Fault::DriftUntold | Fault::Pace { .. } | Fault::OnePath => Severity::Note,
+        Fault::DriftUntold(_) | Fault::Pace { .. } | Fault::OnePath => Severity::Note,
         Fault::NearFloor { .. }
         | Fault::Leakage { .. }
         | Fault::NotReciprocal { .. }
