@@ -7,6 +7,7 @@
 //! experiments), and the design matrix is never made: it is the fast Walsh-Hadamard transform.
 
 use crate::control::Word;
+use crate::plane::wrap_deg;
 use crate::run::BitWeight;
 use num_complex::Complex64;
 
@@ -45,6 +46,8 @@ pub struct BitFit {
     pub weight: Vec<f64>,
     /// The magnitude that the model gives word 0.
     pub word_zero: f64,
+    /// The bit weights again, states counted by their weight: pairs of deep states blur the plain ones.
+    pub bit_weights: Vec<BitWeight>,
 }
 
 impl BitModel {
@@ -76,18 +79,19 @@ impl BitModel {
                 modelled: vec![Complex64::ZERO; states],
                 weight: vec![0.0; states],
                 word_zero: 0.0,
+                bit_weights: weights.to_vec(),
             };
         };
         let weight = plain_weights(transmission);
         let mut used = weight.clone();
-        let mut explained = self.least_squares(&used, &plain.residual);
+        let (mut explained, mut terms) = self.least_squares(&used, &plain.residual);
         for _ in 1..ROUNDS {
             let again = self.without_far(&weight, &plain.residual, &explained);
             if again == used {
                 break;
             }
             used = again;
-            explained = self.least_squares(&used, &plain.residual);
+            (explained, terms) = self.least_squares(&used, &plain.residual);
         }
         let modelled =
             |position: usize| plain.products[position] * (plain.centre + explained[position]).exp();
@@ -95,12 +99,25 @@ impl BitModel {
             modelled: self.positions.iter().map(|&position| modelled(position)).collect(),
             weight: used,
             word_zero: modelled(0).norm(),
+            bit_weights: weights
+                .iter()
+                .enumerate()
+                .map(|(bit, weight)| {
+                    // The term is +1 where the bit is clear and −1 where it is set.
+                    let change = terms[1 << bit] * -2.0;
+                    BitWeight {
+                        gain_db: weight.gain_db + 20.0 * std::f64::consts::LOG10_E * change.re,
+                        phase_deg: wrap_deg(weight.phase_deg + change.im.to_degrees()),
+                        pairs: weight.pairs,
+                    }
+                })
+                .collect(),
         }
     }
 
     /// What of `values`, one for each state, no term explains.
     pub fn unexplained(&self, weight: &[f64], values: &[Complex64]) -> Vec<Complex64> {
-        let explained = self.least_squares(weight, values);
+        let (explained, _) = self.least_squares(weight, values);
         self.positions.iter().zip(values).map(|(&position, value)| value - explained[position]).collect()
     }
 
@@ -129,9 +146,9 @@ impl BitModel {
             .collect()
     }
 
-    /// What the terms explain of `values`, for every word, by weighted least squares: conjugate gradients on the normal
-    /// equations. Words that were not measured have no weight.
-    fn least_squares(&self, weight: &[f64], values: &[Complex64]) -> Vec<Complex64> {
+    /// What the terms explain of `values`, for every word, and the terms' coefficients, by weighted least squares:
+    /// conjugate gradients on the normal equations. Words that were not measured have no weight.
+    fn least_squares(&self, weight: &[f64], values: &[Complex64]) -> (Vec<Complex64>, Vec<Complex64>) {
         let size = self.is_term.len();
         let mut full_weight = vec![0.0; size];
         let mut weighted = vec![Complex64::ZERO; size];
@@ -170,8 +187,9 @@ impl BitModel {
             }
             square = next;
         }
-        walsh_hadamard(&mut coefficients);
-        coefficients
+        let mut explained = coefficients.clone();
+        walsh_hadamard(&mut explained);
+        (explained, coefficients)
     }
 
     fn onto_terms(&self, mut values: Vec<Complex64>) -> Vec<Complex64> {

@@ -4,7 +4,7 @@ use super::evidence::Evidence;
 use super::facts::Facts;
 use super::finding::Finding;
 use super::noise::Noise;
-use super::{capture, floor, order, outlier, unsettled};
+use super::{capture, floor, order, outlier, unsettled, wiring};
 use std::collections::HashSet;
 
 /// What the run's data say of how it was taken. Where the files have their words in the wrong order, nothing is said
@@ -19,6 +19,7 @@ pub fn findings(evidence: &Evidence, facts: &Facts) -> Vec<Finding> {
         findings.push(order);
         return findings;
     }
+    findings.extend(wiring::findings(evidence, facts));
     if evidence.model_order == 0 {
         findings.extend(capture::findings(facts, &repeated, &[]));
         return findings;

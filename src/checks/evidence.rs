@@ -76,7 +76,7 @@ pub struct AtFrequency {
     pub common: f64,
     /// The magnitude that the model gives word 0; 0 without a model.
     pub word_zero: f64,
-    /// The bit weights.
+    /// The bit weights as the model has them; the plain ones without a model.
     pub weights: Vec<BitWeight>,
     /// What remains when the states are explained by bit weights alone: as the files name them, and under every other
     /// order of files that was tried. Only at some frequencies.
@@ -164,7 +164,7 @@ pub fn examine(sweeps: &Sweeps) -> Evidence {
             index,
             common: common.norm(),
             word_zero: zero,
-            weights: weights.clone(),
+            weights: fit.as_ref().map_or_else(|| weights.clone(), |fit| fit.bit_weights.clone()),
             order_residuals: (probed && !weights.is_empty())
                 .then(|| order_residuals(sweeps.words, transmission, weights)),
             leakage: probed_fit.and_then(|(model, fit)| leakage_at(model, fit, transmission)),

@@ -9,6 +9,8 @@ pub struct Facts<'a> {
     pub words: &'a [Word],
     /// The grid.
     pub frequency_hz: &'a [f64],
+    /// The design band; bit weights are judged in it. The whole grid where `None`.
+    pub design_band_hz: Option<(f64, f64)>,
     /// States in the order in which they were captured.
     pub capture_order: &'a [usize],
     /// Whether that order is on record (an index, times of files) and not merely assumed.

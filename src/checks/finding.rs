@@ -109,6 +109,11 @@ pub enum Fault {
         /// The field's bits, the lowest first.
         bits: Vec<u8>,
     },
+    /// A field's bits stand in another order, which is neither the reverse nor a matter of pairs.
+    ReorderedBits {
+        /// The positions in the order of what they do, the finest first.
+        bits: Vec<u8>,
+    },
     /// Some bits of a field work the other way.
     InvertedBits {
         /// The bits.

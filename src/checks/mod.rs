@@ -19,6 +19,7 @@ mod scatter;
 mod severity;
 mod unsettled;
 mod windows;
+mod wiring;
 
 pub use decide::findings;
 pub use evidence::{AtFrequency, Evidence, LeakageAt, StateWindow, Sweeps, examine};

@@ -58,7 +58,8 @@ pub(super) fn severity(fault: &Fault) -> Severity {
         | Fault::InvertedBits { .. }
         | Fault::InvertedField { .. }
         | Fault::ExchangedBits { .. }
-        | Fault::ReversedBits { .. } => Severity::Care,
+        | Fault::ReversedBits { .. }
+        | Fault::ReorderedBits { .. } => Severity::Care,
         Fault::Unsettled { share, .. } if *share < 0.05 => Severity::Care,
         Fault::Unsettled { .. }
         | Fault::IdleBit { .. }

@@ -147,6 +147,7 @@ pub fn facts(run: &Run) -> Facts<'_> {
     Facts {
         words: &run.words,
         frequency_hz: &run.frequency_hz,
+        design_band_hz: None,
         capture_order: &run.capture_order,
         order_on_record: true,
         capture_times_s: None,
