@@ -19,7 +19,7 @@ fn benches() -> [Bench; 4] {
 fn seeing(bench: &Bench, seen: impl Fn(u32) -> u32) -> Run {
     let mut run = bench.run();
     for word in &run.words {
-        run.traces[word.0 as usize] = bench.clean[seen(word.0) as usize].clone();
+        run.traces[word.0 as usize].clone_from(&bench.clean[seen(word.0) as usize]);
     }
     run
 }

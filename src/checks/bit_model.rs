@@ -66,6 +66,18 @@ impl BitModel {
         Some(Self { positions, is_term, order })
     }
 
+    /// The same with single bits only.
+    #[must_use]
+    pub fn of_single_bits(&self) -> Self {
+        let is_term = (0..self.is_term.len()).map(|set| set.count_ones() <= 1).collect();
+        Self { positions: self.positions.clone(), is_term, order: 1 }
+    }
+
+    /// Where each state stands among all words.
+    pub(super) fn positions(&self) -> &[usize] {
+        &self.positions
+    }
+
     /// The most bits that a term has.
     pub fn order(&self) -> u32 {
         self.order
@@ -249,6 +261,7 @@ fn products(weights: &[BitWeight]) -> Vec<Complex64> {
     products
 }
 
+/// How much each state counts by its power; nothing where it has none.
 fn plain_weights(transmission: &[Complex64]) -> Vec<f64> {
     let strongest = transmission.iter().map(Complex64::norm_sqr).filter(|square| square.is_finite());
     let half = strongest.fold(0.0, f64::max) * 10_f64.powf(-HALF_WEIGHT_BELOW_DB / 10.0);

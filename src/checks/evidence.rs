@@ -3,6 +3,7 @@
 use super::bit_model::{BitFit, BitModel};
 use super::finding::OrderOfFiles;
 use super::histogram::Histogram;
+use super::leakage::{LeakageAt, leakage_at};
 use super::order::order_residuals;
 use super::windows::Windows;
 use crate::control::Word;
@@ -43,6 +44,8 @@ pub struct StateWindow {
     pub residual_square: f64,
     /// Sum of jump* · residual.
     pub mix: Complex64,
+    /// Sum of the jumps.
+    pub jump: Complex64,
     /// Sum of the squares of the jumps' lengths.
     pub jump_square: f64,
     /// Sum of |T|², relative to the common trace.
@@ -60,10 +63,23 @@ impl StateWindow {
         self.residual += other.residual;
         self.residual_square += other.residual_square;
         self.mix += other.mix;
+        self.jump += other.jump;
         self.jump_square += other.jump_square;
         self.power += other.power;
         self.change_square += other.change_square;
         self.expected_change_square += other.expected_change_square;
+    }
+
+    /// The same with this taken off the residual of every point.
+    #[must_use]
+    pub fn less(&self, residual: Complex64) -> Self {
+        Self {
+            residual: self.residual - residual * self.points,
+            residual_square: self.residual_square - 2.0 * (self.residual.conj() * residual).re
+                + residual.norm_sqr() * self.points,
+            mix: self.mix - self.jump.conj() * residual,
+            ..*self
+        }
     }
 }
 
@@ -83,15 +99,6 @@ pub struct AtFrequency {
     pub order_residuals: Option<(f64, Vec<(OrderOfFiles, f64)>)>,
     /// Only at some frequencies.
     pub leakage: Option<LeakageAt>,
-}
-
-/// What is added to all states at one frequency.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct LeakageAt {
-    /// The fitted constant, relative to the common trace.
-    pub relative: Complex64,
-    /// Its standard deviation by the scatter of the states, of its real and of its imaginary part.
-    pub sigma: f64,
 }
 
 /// What a share of the frequencies says, or several shares put together.
@@ -158,16 +165,15 @@ pub fn examine(sweeps: &Sweeps) -> Evidence {
             *repeats = *repeats && before.is_some_and(|before| transmission[before] == transmission[state]);
         }
         let probed = index.is_multiple_of(probe_step);
-        let zero = fit.as_ref().map_or(0.0, |fit| fit.word_zero);
         let probed_fit = model.as_ref().zip(fit.as_ref()).filter(|_| probed);
         evidence.frequencies.push(AtFrequency {
             index,
             common: common.norm(),
-            word_zero: zero,
+            word_zero: fit.as_ref().map_or(0.0, |fit| fit.word_zero),
             weights: fit.as_ref().map_or_else(|| weights.clone(), |fit| fit.bit_weights.clone()),
             order_residuals: (probed && !weights.is_empty())
                 .then(|| order_residuals(sweeps.words, transmission, weights)),
-            leakage: probed_fit.and_then(|(model, fit)| leakage_at(model, fit, transmission)),
+            leakage: probed_fit.and_then(|(model, fit)| leakage_at(model, fit, weights, transmission)),
         });
         if offset > 0
             && let Some(&after) = slices.get(offset + 1)
@@ -295,36 +301,9 @@ fn add_states(
         if let Some(before) = before[state] {
             let jump = modelled[before] * inverse - 1.0;
             sums.mix += jump.conj() * residual;
+            sums.jump += jump;
             sums.jump_square += jump.norm_sqr();
             sums.expected_change_square += (modelled[before] - modelled[state]).norm_sqr() / common_square;
         }
     }
-}
-
-/// Fits a constant that is added to all states. Relative to a state it is the larger the deeper the state, which no sum
-/// of terms of few bits is; what of 1/model the terms do not explain is the shape that is looked for.
-fn leakage_at(model: &BitModel, fit: &BitFit, transmission: &[Complex64]) -> Option<LeakageAt> {
-    let inverse: Vec<Complex64> = fit
-        .modelled
-        .iter()
-        .map(|modelled| fit.word_zero * modelled.inv())
-        .map(|inverse| if inverse.is_finite() { inverse } else { Complex64::ZERO })
-        .collect();
-    let shape = model.unexplained(&fit.weight, &inverse);
-    let (mut product, mut square, mut residual_square, mut count) = (Complex64::ZERO, 0.0, 0.0, 0.0);
-    for (((shape, &weight), value), modelled) in
-        shape.iter().zip(&fit.weight).zip(transmission).zip(&fit.modelled)
-    {
-        let residual = value / modelled - 1.0;
-        if weight > 0.0 && residual.is_finite() {
-            product += shape.conj() * residual * weight;
-            square += shape.norm_sqr() * weight;
-            residual_square += residual.norm_sqr() * weight;
-            count += 1.0;
-        }
-    }
-    let relative = product / square;
-    // Residuals that count as one weight scatter alike; half of their square is in the real part.
-    let sigma = (residual_square / (2.0 * count) / square).sqrt();
-    (relative.is_finite() && sigma.is_finite()).then_some(LeakageAt { relative, sigma })
 }

@@ -14,7 +14,7 @@ const SMALLEST: f64 = 0.01;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Outlier {
     pub(super) state: usize,
-    relative: f64,
+    pub(super) relative: f64,
     sigmas: f64,
 }
 

@@ -31,6 +31,8 @@ pub(super) struct Mix {
     /// The share of the capture before, at the start of the sweep.
     share: f64,
     sigmas: f64,
+    /// How far that moves the state, relative to it, root mean square over the windows in which it shows.
+    pub(super) moved: f64,
     /// In points of the sweep.
     time_constant: Option<f64>,
     /// The last window in which it shows.
@@ -55,7 +57,9 @@ pub(super) fn mixes(evidence: &Evidence) -> Vec<Mix> {
             let Some((share, sigmas)) = spread.share(total) else { continue };
             let clear = (SMALLEST_SHARE..LARGEST_SHARE).contains(&share) && sigmas > SIGMAS;
             if clear && best[state].as_ref().is_none_or(|mix| mix.sigmas < sigmas) {
-                best[state] = Some(Mix { state, share, sigmas, time_constant: None, last_window: window });
+                let moved = share * (total.jump_square / total.points).sqrt();
+                best[state] =
+                    Some(Mix { state, share, sigmas, moved, time_constant: None, last_window: window });
             }
         }
     }
