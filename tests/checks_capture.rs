@@ -3,7 +3,7 @@
 mod planted;
 
 use planted::{Bench, Dice, Tally, accusations, found};
-use sweepfold::checks::{Certainty, Fault};
+use sweepfold::checks::{Certainty, Fault, Finding};
 use sweepfold::control::Word;
 
 fn benches() -> [Bench; 4] {
@@ -139,4 +139,41 @@ fn a_capture_that_stands_out() {
         }
     }
     tally.check("outlier");
+}
+
+/// How fast a part settles is told: time constants of 10, 20 and 40 points, as e^(−i/τ) with a share of 25 % of the largest
+/// jump in the run, to a quarter of themselves, and the share to three points.
+#[test]
+fn the_time_constant_of_settling() {
+    let bench = Bench::phase_shifter(6, 101);
+    for time_constant in [10.0, 20.0, 40.0] {
+        let mut run = bench.run();
+        run.unsettled(32, 0.25, time_constant);
+        let findings = accusations(found(&run.with_noise(&bench, -60.0, 6)));
+        let [Finding { fault: Fault::Unsettled { share, time_constant_points: Some(points) }, words, .. }] =
+            findings.as_slice()
+        else {
+            panic!("{findings:?}");
+        };
+        assert_eq!(*words, [Word(32)]);
+        assert!(
+            (share - 0.25).abs() < 0.03 && (points / time_constant - 1.0).abs() < 0.25,
+            "{share}, {points}"
+        );
+    }
+}
+
+/// A bit that does nothing makes captures equal; none is called missed.
+#[test]
+fn an_idle_bit_is_no_missed_word() {
+    let bench = Bench::attenuator(41);
+    let mut run = bench.run();
+    for word in 0..64_usize {
+        run.traces[word].clone_from(&bench.clean[word & !1]);
+    }
+    let findings = accusations(found(&run.with_noise(&bench, -60.0, 6)));
+    assert!(
+        matches!(findings.as_slice(), [Finding { fault: Fault::IdleBit { bit: 0, .. }, .. }]),
+        "{findings:?}"
+    );
 }

@@ -20,8 +20,8 @@ fn factor(gain_db: f64, phase_deg: f64) -> impl Fn(f64) -> Complex64 {
 fn stepping(bench: &Bench, order: Vec<usize>, place: usize, gain_db: f64, phase_deg: f64) -> Run {
     let mut run = bench.run();
     run.capture_order = order;
-    for state in run.capture_order[place..].to_vec() {
-        run.multiply(state, factor(gain_db, phase_deg));
+    for later in place..run.capture_order.len() {
+        run.multiply(run.capture_order[later], factor(gain_db, phase_deg));
     }
     run
 }

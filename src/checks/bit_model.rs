@@ -21,10 +21,13 @@ const HALF_WEIGHT_BELOW_DB: f64 = 20.0;
 const FAR: f64 = 5.0;
 /// At most this share of the states is left out of a fit.
 const MOST_LEFT_OUT: f64 = 0.2;
-/// How often the states to leave out are chosen anew.
+/// How often a fit is made, the states to leave out chosen anew each time; less often where there are so many states
+/// that a few at fault hardly move it.
 const ROUNDS: usize = 3;
+const ROUNDS_OF_MANY: usize = 2;
+const MANY: usize = 1000;
 /// Conjugate gradients stop when the square of the remainder has fallen this far, or after so many steps.
-const CONVERGED: f64 = 1e-14;
+const CONVERGED: f64 = 1e-8;
 const MOST_STEPS: usize = 60;
 
 /// The terms that explain a run of given words; what is the same at all frequencies.
@@ -97,13 +100,14 @@ impl BitModel {
         let weight = plain_weights(transmission);
         let mut used = weight.clone();
         let (mut explained, mut terms) = self.least_squares(&used, &plain.residual);
-        for _ in 1..ROUNDS {
+        let rounds = if transmission.len() < MANY { ROUNDS } else { ROUNDS_OF_MANY };
+        for _ in 1..rounds {
             let again = self.without_far(&weight, &plain.residual, &explained);
             if again == used {
                 break;
             }
             used = again;
-            (explained, terms) = self.least_squares(&used, &plain.residual);
+            (explained, terms) = self.least_squares_from(terms, &used, &plain.residual);
         }
         let modelled =
             |position: usize| plain.products[position] * (plain.centre + explained[position]).exp();
@@ -141,7 +145,7 @@ impl BitModel {
             .iter()
             .zip(values)
             .zip(weight)
-            .map(|((&position, value), weight)| weight.sqrt() * (value - explained[position]).norm())
+            .map(|((&position, value), weight)| (weight * (value - explained[position]).norm_sqr()).sqrt())
             .collect();
         let mut sorted = lengths.clone();
         sorted.sort_unstable_by(f64::total_cmp);
@@ -161,6 +165,16 @@ impl BitModel {
     /// What the terms explain of `values`, for every word, and the terms' coefficients, by weighted least squares:
     /// conjugate gradients on the normal equations. Words that were not measured have no weight.
     fn least_squares(&self, weight: &[f64], values: &[Complex64]) -> (Vec<Complex64>, Vec<Complex64>) {
+        self.least_squares_from(vec![Complex64::ZERO; self.is_term.len()], weight, values)
+    }
+
+    /// The same from coefficients that are near.
+    fn least_squares_from(
+        &self,
+        mut coefficients: Vec<Complex64>,
+        weight: &[f64],
+        values: &[Complex64],
+    ) -> (Vec<Complex64>, Vec<Complex64>) {
         let size = self.is_term.len();
         let mut full_weight = vec![0.0; size];
         let mut weighted = vec![Complex64::ZERO; size];
@@ -168,21 +182,25 @@ impl BitModel {
             full_weight[position] = weight;
             weighted[position] = value * weight;
         }
-        let mut remainder = self.onto_terms(weighted);
-        let mut coefficients = vec![Complex64::ZERO; size];
-        let mut direction = remainder.clone();
-        let mut square = square_sum(&remainder);
-        let enough = CONVERGED * square;
-        for _ in 0..MOST_STEPS {
-            if square <= enough {
-                break;
-            }
-            let mut image = direction.clone();
+        let wanted = self.onto_terms(weighted);
+        let enough = CONVERGED * square_sum(&wanted);
+        let weighed = |terms: &[Complex64]| {
+            let mut image = terms.to_vec();
             walsh_hadamard(&mut image);
             for (value, weight) in image.iter_mut().zip(&full_weight) {
                 *value *= *weight;
             }
-            let image = self.onto_terms(image);
+            self.onto_terms(image)
+        };
+        let start = weighed(&coefficients);
+        let mut remainder: Vec<Complex64> = wanted.iter().zip(&start).map(|(a, b)| a - b).collect();
+        let mut direction = remainder.clone();
+        let mut square = square_sum(&remainder);
+        for _ in 0..MOST_STEPS {
+            if square <= enough {
+                break;
+            }
+            let image = weighed(&direction);
             let curvature: f64 = direction.iter().zip(&image).map(|(a, b)| (a.conj() * b).re).sum();
             if curvature <= 0.0 {
                 break;
@@ -304,7 +322,7 @@ mod tests {
 
     /// 64 states whose logarithm is a sum of single bits and of pairs of them, which the model explains wholly by its
     /// definition; one state is spoiled and one was not measured. The spoiled one is left out of the fit, so the model
-    /// gives its true value.
+    /// gives its true value, as closely as the conjugate gradients go on: to 1e-4 of some percent.
     #[test]
     fn singles_and_pairs_of_bits_are_explained_whatever_one_state_does() {
         let truth = |word: u32| {
@@ -326,7 +344,8 @@ mod tests {
         assert_eq!(model.order(), 2);
         assert_eq!(fit.weight[40], 0.0);
         for (word, modelled) in words.iter().zip(&fit.modelled) {
-            assert!((modelled / truth(word.0) - 1.0).norm() < 1e-6, "{word:?}");
+            let off = (modelled / truth(word.0) - 1.0).norm();
+            assert!(off < 1e-5, "{word:?}: {off}");
         }
     }
 

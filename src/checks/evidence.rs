@@ -157,7 +157,7 @@ pub fn examine(sweeps: &Sweeps) -> Evidence {
     let probe_step = sweeps.points.div_ceil(MOST_PROBES).max(1);
     for (offset, (&transmission, weights)) in slices.iter().zip(sweeps.weights).take(owned).enumerate() {
         let index = sweeps.range.start + offset;
-        let common = common_of(transmission, transmission);
+        let common = common_of(transmission, &turns_of(transmission));
         let fit = model.as_ref().map(|model| model.fit(weights, transmission));
         let window = windows.of_point(index);
         add_states(&mut evidence.windows[window], &before, common.norm_sqr(), fit.as_ref(), transmission);
@@ -241,16 +241,20 @@ fn captures_before(capture_order: &[usize], states: usize) -> Vec<Option<usize>>
     before
 }
 
-/// The run's common trace: the mean of the states, each first turned by its phase in `turned_by`. At the point of
-/// `turned_by` itself it is the mean magnitude; at the points beside it, it has turned as the line in front of the part
-/// turns all states, so that what is divided by it has lost the line's length.
-fn common_of(transmission: &[Complex64], turned_by: &[Complex64]) -> Complex64 {
-    let sum: Complex64 = transmission
-        .iter()
-        .zip(turned_by)
-        .filter(|(_, by)| by.norm_sqr() > 0.0)
-        .map(|(value, by)| value * by.conj() / by.norm())
-        .sum();
+/// What turns each state to phase zero; nothing for one without transmission.
+fn turns_of(transmission: &[Complex64]) -> Vec<Complex64> {
+    let turn = |value: &Complex64| {
+        let length = value.norm_sqr().sqrt();
+        if length > 0.0 { value.conj() / length } else { Complex64::ZERO }
+    };
+    transmission.iter().map(turn).collect()
+}
+
+/// The run's common trace: the mean of the states, each first turned by its phase at some point. At that point it is the
+/// mean magnitude; at the points beside it, it has turned as the line in front of the part turns all states, so that
+/// what is divided by it has lost the line's length.
+fn common_of(transmission: &[Complex64], turns: &[Complex64]) -> Complex64 {
+    let sum: Complex64 = transmission.iter().zip(turns).map(|(value, turn)| value * turn).sum();
     sum / transmission.len().max(1) as f64
 }
 
@@ -262,7 +266,8 @@ fn count_second_differences(
     middle: &[Complex64],
     above: &[Complex64],
 ) {
-    let common = [below, middle, above].map(|transmission| common_of(transmission, middle).inv());
+    let turns = turns_of(middle);
+    let common = [below, middle, above].map(|transmission| common_of(transmission, &turns).inv());
     if common.iter().any(|inverse| !inverse.is_finite()) {
         return;
     }
