@@ -173,8 +173,9 @@ fn the_pace_of_a_run() {
     assert!((median_s - 4.4).abs() < 1e-9 && (longest_s - 64.4).abs() < 1e-9 && after == 40);
 }
 
-/// Something 50 to 35 dB below the zero word, of any phase, around parts of 31.5 dB, and around one of 7.5 dB with four
-/// phase bits; noise of −60 dB. Against a state 31.5 dB down, −60 dB bends by 0.32 dB and 2.2°, and −50 dB by 1 dB.
+/// Something 48 to 35 dB below the zero word, of any phase, around an attenuator of 31.5 dB, with noise of −60 dB.
+/// Detectable is what bends the deepest state by more than a decibel: at −50 dB it is 18.5 dB below that state, which is
+/// 0.97 dB (20·log10(1 + 10^(−18.5/20))); noise of −40 dB hides it.
 #[test]
 fn something_around_the_part() {
     let mut planted = 0;
