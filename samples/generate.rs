@@ -1,8 +1,10 @@
 //! Writes a folder of Touchstone files of a made-up part, for tests and for trying the page:
 //! `cargo run --release --example generate -- demo target/rain`.
 
+mod faults;
 mod small_runs;
 
+use faults::Planted;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use sweepfold::control::Word;
@@ -27,6 +29,8 @@ options, with their defaults
   --noise-db X     noise relative to the transmission of word 0 (-60)
   --unit U         Hz, kHz, MHz or GHz (Hz)
   --format F       RI, MA or DB (RI)
+  --fault F        a fault of the bench: unsettled, missed, repeated, outlier, step, leakage, idle, exchanged,
+                   inverted or lexicographic (none)
   --help           this text
 
 The folder is made; one that exists must be empty, but for small-runs.";
@@ -37,6 +41,7 @@ struct Order {
     plan: PartPlan,
     folder: PathBuf,
     every: usize,
+    fault: Option<Planted>,
 }
 
 fn main() -> ExitCode {
@@ -89,10 +94,12 @@ fn order(arguments: &[String]) -> Result<Order, String> {
         _ => return Err(format!("There is no part \"{part}\": demo, attenuator or phase-shifter.")),
     };
     let mut every = 1;
+    let mut planted = None;
     for (name, value) in options {
         match name {
             "--bits" => {}
             "--every" => every = number(name, value)?,
+            "--fault" => planted = Some(fault(value)?),
             "--points" => plan.sweep.points = number(name, value)?,
             "--seed" => plan.seed = number(name, value)?,
             "--noise-db" => plan.noise_db = number(name, value)?,
@@ -105,7 +112,7 @@ fn order(arguments: &[String]) -> Result<Order, String> {
         return Err("--every must be at least 1.".to_owned());
     }
     plan.check().map_err(|error| error.to_string())?;
-    Ok(Order { plan, folder: PathBuf::from(folder), every })
+    Ok(Order { plan, folder: PathBuf::from(folder), every, fault: planted })
 }
 
 fn number<T: std::str::FromStr>(name: &str, value: &str) -> Result<T, String> {
@@ -117,6 +124,14 @@ fn unit(value: &str) -> Result<Unit, String> {
         .into_iter()
         .find(|unit| unit.name().eq_ignore_ascii_case(value))
         .ok_or_else(|| format!("\"{value}\" is no unit of frequency: Hz, kHz, MHz or GHz."))
+}
+
+fn fault(value: &str) -> Result<Planted, String> {
+    let named = Planted::ALL.into_iter().find(|(name, _)| name.eq_ignore_ascii_case(value));
+    named.map(|(_, fault)| fault).ok_or_else(|| {
+        let names: Vec<&str> = Planted::ALL.into_iter().map(|(name, _)| name).collect();
+        format!("\"{value}\" is no fault: {}.", names.join(", "))
+    })
 }
 
 fn form(value: &str) -> Result<Form, String> {
@@ -139,7 +154,7 @@ fn fill(order: &Order) -> Result<String, String> {
     for word in (0..order.plan.layout.word_count()).step_by(order.every) {
         let word = Word(u32::try_from(word).map_err(|error| error.to_string())?);
         let path = order.folder.join(part.file_name(word));
-        let contents = part.file(word);
+        let contents = order.fault.map_or_else(|| part.file(word), |fault| fault.file(&part, word));
         std::fs::write(&path, &contents).map_err(|error| failed(&path, error))?;
         files += 1;
         bytes += contents.len();
@@ -181,6 +196,7 @@ mod tests {
             ("demo out --every 0", "at least 1"),
             ("demo out --unit THz", "no unit of frequency"),
             ("demo out --format XY", "no format"),
+            ("demo out --fault fire", "\"fire\" is no fault: unsettled, missed"),
             ("demo out --colour red", "no option --colour"),
         ] {
             let message = ordered(line).unwrap_err();
@@ -205,5 +221,29 @@ mod tests {
         assert!(first.unwrap().starts_with("3 files, "));
         assert!(second.unwrap_err().contains("is not empty"));
         assert_eq!(names, ["turn3_0x0.s2p", "turn3_0x3.s2p", "turn3_0x6.s2p"]);
+    }
+
+    /// Every planted fault changes some file of a run, and no file where it should not; what the detectors make of them is
+    /// tested with them.
+    #[test]
+    fn every_fault_changes_files() {
+        let mut plan = attenuator(4).unwrap();
+        plan.sweep.points = 11;
+        let part = Part::new(plan).unwrap();
+        let changed = |fault: Planted| {
+            (0..16)
+                .map(Word)
+                .filter(|&word| fault.file(&part, word) != part.file(word))
+                .map(|word| word.0)
+                .collect()
+        };
+        let of: Vec<(&str, Vec<u32>)> =
+            Planted::ALL.into_iter().map(|(name, fault)| (name, changed(fault))).collect();
+        assert_eq!(
+            of[..4],
+            [("unsettled", vec![8]), ("missed", vec![8]), ("repeated", vec![8]), ("outlier", vec![5])]
+        );
+        assert_eq!(of[4], ("step", (11..16).collect()));
+        assert!(of[5..].iter().all(|(_, words)| words.len() > 3), "{of:?}");
     }
 }

@@ -12,7 +12,7 @@
 //! ```
 //!
 //! Data flows once, and imports point one way: `page` → `chart`, `export` → `sheet` → `pipeline` → `table` →
-//! `plane` → `npz` → `run` → `control`, `network` → `touchstone`; `demo` stands beside `run`, `reach` beside `table`.
+//! `plane` → `npz` → `run` → `control`, `network` → `touchstone`; `demo` stands beside `run`, `reach` and `checks` beside `table`.
 //! Reading is independent per file and analysis is independent per frequency, so [`pipeline`] maps over files,
 //! exchanges once, and maps over frequencies. It is written as requests and replies that know no browser:
 //! `page` carries them to workers, tests answer them in turn.

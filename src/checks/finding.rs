@@ -20,6 +20,11 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// A finding at all frequencies, without a correction.
+    pub(super) fn of(fault: Fault, words: Vec<Word>, certainty: Certainty) -> Self {
+        Self { fault, words, band_hz: None, certainty, correction: None }
+    }
+
     /// How much it matters, by the written table.
     pub fn severity(&self) -> Severity {
         super::severity::severity(&self.fault)
@@ -47,6 +52,19 @@ pub enum Stuck {
     High,
     /// The part always sees a 0.
     Low,
+}
+
+/// Why a run cannot show whether there was drift.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum WhyUntold {
+    /// The order of the captures is not on record.
+    OrderNotRecorded,
+    /// The words were captured in such an order that a steady drift looks like bit weights; counting order hides it
+    /// wholly.
+    LooksLikeBitWeights,
+    /// The states are too few to tell.
+    TooFewStates,
 }
 
 /// In which order files may have been given their words.
@@ -89,6 +107,11 @@ pub enum Fault {
     /// A field's bits stand in the reverse order.
     ReversedBits {
         /// The field's bits, the lowest first.
+        bits: Vec<u8>,
+    },
+    /// A field's bits stand in another order, which is neither the reverse nor a matter of pairs.
+    ReorderedBits {
+        /// The positions in the order of what they do, the finest first.
         bits: Vec<u8>,
     },
     /// Some bits of a field work the other way.
@@ -134,7 +157,7 @@ pub enum Fault {
         phase_deg: f64,
     },
     /// Whether there was drift cannot be told from this run.
-    DriftUntold,
+    DriftUntold(WhyUntold),
     /// How the run went on in time.
     Pace {
         /// Median time from one capture to the next, seconds.

@@ -47,7 +47,7 @@ impl std::fmt::Display for RunVerdict {
 /// how far a run may be off.
 pub(super) fn severity(fault: &Fault) -> Severity {
     match fault {
-        Fault::DriftUntold | Fault::Pace { .. } | Fault::OnePath => Severity::Note,
+        Fault::DriftUntold(_) | Fault::Pace { .. } | Fault::OnePath => Severity::Note,
         Fault::NearFloor { .. }
         | Fault::Leakage { .. }
         | Fault::NotReciprocal { .. }
@@ -58,7 +58,8 @@ pub(super) fn severity(fault: &Fault) -> Severity {
         | Fault::InvertedBits { .. }
         | Fault::InvertedField { .. }
         | Fault::ExchangedBits { .. }
-        | Fault::ReversedBits { .. } => Severity::Care,
+        | Fault::ReversedBits { .. }
+        | Fault::ReorderedBits { .. } => Severity::Care,
         Fault::Unsettled { share, .. } if *share < 0.05 => Severity::Care,
         Fault::Unsettled { .. }
         | Fault::IdleBit { .. }

@@ -17,6 +17,7 @@ mod plan;
 mod section;
 
 pub use digits::{Form, Unit};
+pub use noise::Noise;
 pub use part::Part;
 pub use parts::{attenuator, phase_shifter, rain_radar};
 pub use plan::{Bypass, Joint, PartPlan, Path, PlanError, Section, Sweep, Switch, Trap};

@@ -82,13 +82,17 @@ impl Part {
 
     /// The Touchstone version 1 file of a word, noise included: always the same bytes for the same plan and word.
     pub fn file(&self, word: Word) -> Vec<u8> {
+        self.file_of(word, self.two_ports(word))
+    }
+
+    /// The file of a word whose sweep saw other two-ports than the word's own, for runs with planted faults.
+    pub fn file_of(&self, word: Word, two_ports: impl Iterator<Item = TwoPort>) -> Vec<u8> {
         let mut bytes = Vec::with_capacity(400 + self.noise.len() * 110);
         self.write_header(word, &mut bytes);
         let form = self.plan.form;
         let mut noise = Noise::new(self.plan.seed, word.0);
         let mut noisy = |value: Complex64, level: f64| value + noise.next_complex() * level;
-        for ((two_port, digits), &level) in self.two_ports(word).zip(&self.frequency_digits).zip(&self.noise)
-        {
+        for ((two_port, digits), &level) in two_ports.zip(&self.frequency_digits).zip(&self.noise) {
             bytes.extend_from_slice(digits.as_bytes());
             // Version 1 two-ports have S21 before S12.
             for value in [two_port.s11, two_port.s21, two_port.s12, two_port.s22] {

@@ -40,9 +40,9 @@ test("interpolation is offered, never silent, and can be taken back", async () =
 /** A two-port file as a three-port whose third port is reached 6 dB below the second. */
 function withThirdPort(text) {
     return text.replace(/^[^!#\n].*$/gm, (row) => {
-        const [hz, re11, im11, re21, im21, re12, im12, re22, im22] = row.trim().split(/\s+/).map(Number);
-        const half = [re21 / 2, im21 / 2];
-        return [[hz, re11, im11, re12, im12, ...half], [re21, im21, re22, im22, 0, 0], [...half, 0, 0, 0, 0]]
+        const [ghz, db11, deg11, db21, deg21, db12, deg12, db22, deg22] = row.trim().split(/\s+/).map(Number);
+        const lower = [db21 - 6, deg21];
+        return [[ghz, db11, deg11, db12, deg12, ...lower], [db21, deg21, db22, deg22, -60, 0], [...lower, -60, 0, -20, 0]]
             .map((line) => line.join(" ")).join("\n");
     });
 }

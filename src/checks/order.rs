@@ -1,0 +1,103 @@
+//! Whether the files have their words in the right order.
+
+use super::bit_model::ByWeights;
+use super::evidence::Evidence;
+use super::finding::{Certainty, Correction, Fault, Finding, OrderOfFiles};
+use super::scatter::median;
+use crate::control::Word;
+use crate::run::{BitWeight, bit_weights};
+use num_complex::Complex64;
+
+impl OrderOfFiles {
+    /// Every order, in the order in which ties are settled.
+    pub const ALL: [Self; 5] =
+        [Self::Reversed, Self::Complemented, Self::BitReversed, Self::Gray, Self::Lexicographic];
+
+    /// The words that the states truly have if their files, ascending by the word that they were given, were captured
+    /// in this order. `None` where that makes a word that is none of the run's.
+    pub fn words(self, words: &[Word], bits: usize) -> Option<Vec<Word>> {
+        let all = (1_u32 << bits) - 1;
+        let mapped = |map: fn(u32, u32) -> u32| words.iter().map(|word| Word(map(word.0, all))).collect();
+        let made: Vec<Word> = match self {
+            Self::Reversed => words.iter().rev().copied().collect(),
+            Self::Complemented => mapped(|word, all| !word & all),
+            Self::BitReversed => mapped(|word, all| word.reverse_bits() >> all.leading_zeros()),
+            Self::Gray => mapped(|word, _| word ^ word >> 1),
+            Self::Lexicographic => {
+                let mut sorted = words.to_vec();
+                sorted.sort_by_cached_key(|word| word.0.to_string());
+                sorted
+            }
+        };
+        let mut sorted = made.clone();
+        sorted.sort_unstable();
+        (sorted == words).then_some(made)
+    }
+
+    /// Whether the bit weights alone can tell this order from the files' own. They can not where it does no more than
+    /// invert or exchange bits: weights change sign or place, and fit as well as before. Such an order is reported as
+    /// wiring, which says the same more simply.
+    fn can_be_told(self, words: &[Word], made: &[Word]) -> bool {
+        let is_wiring = matches!(self, Self::Complemented | Self::BitReversed)
+            || Self::Complemented.words(words, bits_of(words)).is_some_and(|other| other == made);
+        !is_wiring && made != words
+    }
+}
+
+fn bits_of(words: &[Word]) -> usize {
+    let largest = words.iter().map(|word| word.0).max().unwrap_or(0);
+    (u32::BITS - largest.leading_zeros()).max(1) as usize
+}
+
+/// What remains when the states of one frequency are explained by bit weights alone, in nepers and radians: the median
+/// over the states, as the files name them and under every other order that can be told from it.
+pub(super) fn order_residuals(
+    words: &[Word],
+    transmission: &[Complex64],
+    weights: &[BitWeight],
+) -> (f64, Vec<(OrderOfFiles, f64)>) {
+    let bits = weights.len();
+    let others = OrderOfFiles::ALL.into_iter().filter_map(|order| {
+        let made = order.words(words, bits)?;
+        if !order.can_be_told(words, &made) {
+            return None;
+        }
+        Some((order, median_residual(&bit_weights(&made, transmission, bits), &made, transmission)))
+    });
+    let others = others.collect();
+    (median_residual(weights, words, transmission), others)
+}
+
+fn median_residual(weights: &[BitWeight], words: &[Word], transmission: &[Complex64]) -> f64 {
+    let positions: Vec<usize> = words.iter().map(|word| word.0 as usize).collect();
+    let Some(fit) = ByWeights::of(weights, &positions, transmission) else { return f64::INFINITY };
+    let mut lengths: Vec<f64> = fit.residual.iter().map(|value| value.norm()).collect();
+    lengths.sort_unstable_by(f64::total_cmp);
+    lengths[lengths.len() / 2]
+}
+
+/// An order is claimed where the residual falls at least by this factor.
+const BETTER: f64 = 3.0;
+
+/// The order under which bit weights explain the states far better, the median over the frequencies looked at. Of
+/// orders that do equally well the first in [`OrderOfFiles::ALL`] is claimed.
+pub(super) fn finding(evidence: &Evidence) -> Option<Finding> {
+    let probed = || evidence.frequencies.iter().filter_map(|at| at.order_residuals.as_ref());
+    let natural = median(probed().map(|(natural, _)| *natural));
+    let of = |order: OrderOfFiles| {
+        let residuals = probed().filter_map(move |(_, others)| {
+            others.iter().find(|(other, _)| *other == order).map(|(_, residual)| *residual)
+        });
+        median(residuals)
+    };
+    let (order, residual) = OrderOfFiles::ALL
+        .into_iter()
+        .map(|order| (order, of(order)))
+        .filter(|(_, residual)| residual.is_finite())
+        .min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let ratio = natural / residual;
+    (ratio >= BETTER).then(|| Finding {
+        correction: Some(Correction::Order(order)),
+        ..Finding::of(Fault::OrderOfFiles(order), Vec::new(), Certainty::ResidualRatio(ratio))
+    })
+}
