@@ -2,6 +2,7 @@
 //! browser: the page carries the messages to workers, tests answer them in turn.
 
 mod analysis;
+mod complex_bytes;
 mod conductor;
 pub mod in_turn;
 mod listing;

@@ -28,6 +28,7 @@ pub struct Parcel {
     /// Positions of the states among the run's states.
     pub positions: Vec<u32>,
     /// State-major: all frequencies of the first state, then of the second, …
+    #[serde(with = "super::complex_bytes")]
     pub transmission: Vec<Complex64>,
 }
 
