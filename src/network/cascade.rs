@@ -61,6 +61,39 @@ mod tests {
         near(both.s21.arg().to_degrees(), 13.869_287_644, 1e-7);
     }
 
+    /// The transfer matrix in the convention (b1, a1) = T·(a2, b2).
+    fn transfer(two_port: TwoPort) -> [[Complex64; 2]; 2] {
+        let TwoPort { s11, s12, s21, s22 } = two_port;
+        [[(s12 * s21 - s11 * s22) / s21, s11 / s21], [-s22 / s21, 1.0 / s21]]
+    }
+
+    /// The long way round: transfer matrices multiply. Those of the first two-port agree with scikit-rf 2.2.0 (`s2t`),
+    /// and the determinant is S12/S21.
+    #[test]
+    fn transfer_matrices_multiply_to_the_same_cascade() {
+        let a = TwoPort { s11: Complex64::new(0.1, 0.05), s22: polar(0.2, 60.0), ..pair(polar(0.7, -30.0)) };
+        let b =
+            TwoPort { s11: polar(0.15, -100.0), s22: Complex64::new(0.1, -0.1), ..pair(polar(0.5, 45.0)) };
+        let [[t11, t12], [t21, t22]] = transfer(a);
+        close(t11, Complex64::new(0.620_503_496_9, -0.378_571_428_6), 1e-9);
+        close(t12, Complex64::new(0.088_003_629_1, 0.133_287_528_8), 1e-9);
+        close(t21, Complex64::new(0.0, -0.285_714_285_7), 1e-9);
+        close(t22, Complex64::new(1.237_179_148_3, 0.714_285_714_3), 1e-9);
+        close(t11 * t22 - t12 * t21, Complex64::ONE, 1e-14);
+
+        let [[u11, u12], [u21, u22]] = transfer(b);
+        let product =
+            [[t11 * u11 + t12 * u21, t11 * u12 + t12 * u22], [t21 * u11 + t22 * u21, t21 * u12 + t22 * u22]];
+        let [[p11, p12], [p21, p22]] = product;
+        let through_matrices =
+            TwoPort { s11: p12 / p22, s12: (p11 * p22 - p12 * p21) / p22, s21: 1.0 / p22, s22: -p21 / p22 };
+        same(cascade(a, b), through_matrices, 1e-14);
+    }
+
+    fn pair(transmission: Complex64) -> TwoPort {
+        TwoPort { s11: Complex64::ZERO, s12: transmission, s21: transmission, s22: Complex64::ZERO }
+    }
+
     /// A non-reciprocal pair keeps its two directions apart, and a through changes nothing.
     #[test]
     fn directions_stay_apart() {
