@@ -117,6 +117,11 @@ pub fn reference_at(work: &FrequencyWork, transmission: &[Complex64]) -> Option<
     work.reference.as_ref()?.reference(transmission)
 }
 
+/// The places of all states, worked out as [`score_frequency`] does, so that one state has one error to the last bit.
+fn places_under(transmission: &[Complex64], reference: Complex64) -> Vec<Place> {
+    Place::under(&Place::all(transmission, Complex64::ONE), reference)
+}
+
 /// Scores fixed states, one a target, under a known reference.
 pub fn score_held(
     work: &FrequencyWork,
@@ -124,7 +129,7 @@ pub fn score_held(
     transmission: &[Complex64],
     states: &[u32],
 ) -> Score {
-    let places = Place::all(transmission, reference);
+    let places = places_under(transmission, reference);
     work.score(&errors_of_states(&work.targets, &places, states))
 }
 
@@ -136,7 +141,7 @@ pub fn service_at(
     transmission: &[Complex64],
     chosen: &[u32],
 ) -> Service {
-    let places = Place::all(transmission, reference);
+    let places = places_under(transmission, reference);
     let served = |(&state, error): (&u32, Option<StateError>)| {
         error.map(|error| Served { state: state as usize, error })
     };
