@@ -2,6 +2,7 @@
 
 use super::wording::counted;
 use super::wording::{exact, frequency};
+pub use crate::checks::RunVerdict;
 use crate::control::{ControlModel, Direction, Field, Layout, Listing, Quantity};
 use crate::pipeline::{LayoutOrigin, ListedPhases, Report};
 use crate::plane::ReferencePolicy;
@@ -28,34 +29,6 @@ impl ToolFacts {
     /// This build of the tool, used on `date`.
     pub fn on(date: &str) -> Self {
         Self { name: "Sweepfold", version: env!("CARGO_PKG_VERSION"), date: date.to_owned() }
-    }
-}
-
-/// What the run checks say of the run as a whole.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub enum RunVerdict {
-    /// Nothing was found that matters.
-    #[serde(rename = "sound")]
-    Sound,
-    /// Usable, with what was found in mind.
-    #[serde(rename = "with care")]
-    WithCare,
-    /// The findings make the numbers worthless.
-    #[serde(rename = "not to be trusted")]
-    NotToBeTrusted,
-    /// No check was made.
-    #[serde(rename = "unchecked")]
-    Unchecked,
-}
-
-impl std::fmt::Display for RunVerdict {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(match self {
-            Self::Sound => "sound",
-            Self::WithCare => "with care",
-            Self::NotToBeTrusted => "not to be trusted",
-            Self::Unchecked => "unchecked",
-        })
     }
 }
 
