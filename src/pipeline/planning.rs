@@ -190,6 +190,7 @@ pub fn analysis(
             gain_given_up_db: at.zero_word.map(|zero| gain_given_up_db(at.reference, zero)),
             gain_range_db: at.gain_range_db,
             nominal: at.nominal,
+            nominal_spread: at.nominal_spread,
             chosen: at.chosen,
             held: *held,
             gain_effective_bits: at.gain_effective_bits,

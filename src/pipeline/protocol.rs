@@ -4,7 +4,7 @@ use super::report::Service;
 use super::settings::TransmissionParameter;
 use crate::chart::DensityRaster;
 use crate::control::{ControlModel, Word};
-use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance};
+use crate::plane::{Anchor, ReferencePolicy, Score, Spread, Tolerance};
 use crate::run::{BitWeight, FileReport, PortPath};
 use num_complex::{Complex32, Complex64};
 use serde::{Deserialize, Serialize};
@@ -79,6 +79,8 @@ pub struct FrequencyScores {
     pub gain_range_db: Option<(f64, f64)>,
     /// The nominal words under the reference in use; `None` where there is no nominal mapping.
     pub nominal: Option<Score>,
+    /// How far the errors of the nominal words scatter about their own mean.
+    pub nominal_spread: Option<Spread>,
     /// The best states under the reference in use.
     pub chosen: Score,
     /// Effective bits of gain, where they can be told.

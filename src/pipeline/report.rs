@@ -2,7 +2,7 @@
 
 use super::Settings;
 use crate::control::{ControlModel, Layout, Target};
-use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, StateError, Tolerance};
+use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
 use crate::run::{BitWeight, Intake};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
@@ -139,6 +139,8 @@ pub struct AtFrequency {
     pub gain_range_db: Option<(f64, f64)>,
     /// Nominal words; `None` where there is no nominal mapping.
     pub nominal: Option<Score>,
+    /// How far the errors of the nominal words scatter about their own mean.
+    pub nominal_spread: Option<Spread>,
     /// The best state at this frequency for each target.
     pub chosen: Score,
     /// The words chosen at the chosen frequency.
