@@ -45,10 +45,11 @@ mod unsettled;
 mod windows;
 mod wiring;
 
+pub use crate::run::OrderOfFiles;
 pub use decide::findings;
 pub use evidence::{AtFrequency, Evidence, StateWindow, Sweeps, examine};
 pub use facts::{Expected, Facts};
-pub use finding::{Certainty, Correction, Fault, Finding, OrderOfFiles, Stuck, WhyUntold};
+pub use finding::{Certainty, Correction, Fault, Finding, Stuck, WhyUntold};
 pub use histogram::Histogram;
 pub use leakage::LeakageAt;
 pub use noise::Noise;

@@ -37,6 +37,7 @@ pub fn intake(bits: usize, words: impl Iterator<Item = u32>, frequency_hz: Vec<f
         states: words.iter().enumerate().map(|(file, &word)| State { word, file }).collect(),
         bits,
         missing: (0..1 << bits).map(Word).filter(|word| !words.contains(word)).collect(),
+        file_order: None,
         left_out: Vec::new(),
         warnings: Vec::new(),
         one_path: false,
@@ -47,7 +48,7 @@ pub fn intake(bits: usize, words: impl Iterator<Item = u32>, frequency_hz: Vec<f
 
 /// A report of files that gave no analysis.
 pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
-    Report { settings: Settings::default(), intake, analysis: Err(reason) }
+    Report { settings: Settings::default(), intake, analysis: Err(reason), checks: None }
 }
 
 /// A report in which nothing but left-out files came in.
@@ -145,6 +146,7 @@ pub fn phase_shifter() -> Report {
         },
     };
     Report {
+        checks: None,
         settings: Settings::default(),
         intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
         analysis: Ok(Analysis {
@@ -229,6 +231,7 @@ pub fn cascade(points: usize) -> Report {
     };
     let step = 8e9 / (points - 1) as f64;
     Report {
+        checks: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
         intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),
         analysis: Ok(Analysis {
