@@ -13,6 +13,11 @@ use std::collections::HashSet;
 /// What the run's data say of how it was taken. Where the files have their words in the wrong order, nothing is said
 /// that rests on the words: all of it would be wrong.
 pub fn findings(evidence: &Evidence, facts: &Facts) -> Vec<Finding> {
+    let findings = what_explains(evidence, facts);
+    findings.into_iter().map(|finding| finding.in_run_of(facts)).collect()
+}
+
+fn what_explains(evidence: &Evidence, facts: &Facts) -> Vec<Finding> {
     let mut findings = Vec::new();
     let Some(noise) = Noise::of(evidence) else { return findings };
     let repeated = capture::repeated_buffers(evidence);

@@ -1,6 +1,6 @@
 //! What a detector finds.
 
-use super::severity::Severity;
+use super::facts::Facts;
 use crate::control::{Layout, Word};
 use crate::run::OrderOfFiles;
 use serde::{Deserialize, Serialize};
@@ -18,17 +18,20 @@ pub struct Finding {
     pub certainty: Certainty,
     /// What would cure it, to be applied when the user says so.
     pub correction: Option<Correction>,
+    /// How many words the run has, so that it is known how many of them `words` are; `None` where that is not known.
+    #[serde(default)]
+    pub run_words: Option<usize>,
 }
 
 impl Finding {
     /// A finding at all frequencies, without a correction.
     pub(super) fn of(fault: Fault, words: Vec<Word>, certainty: Certainty) -> Self {
-        Self { fault, words, band_hz: None, certainty, correction: None }
+        Self { fault, words, band_hz: None, certainty, correction: None, run_words: None }
     }
 
-    /// How much it matters, by the written table.
-    pub fn severity(&self) -> Severity {
-        super::severity::severity(&self.fault)
+    /// The same with how many words the run has.
+    pub(super) fn in_run_of(self, facts: &Facts) -> Self {
+        Self { run_words: Some(facts.words.len()), ..self }
     }
 }
 
@@ -179,6 +182,80 @@ pub enum Fault {
     },
     /// S12 and S22 are literal zeros.
     OnePath,
+}
+
+/// The kind of a fault, without its size.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum FaultKind {
+    /// A bit does nothing.
+    IdleBit,
+    /// Two bits have each other's weight.
+    ExchangedBits,
+    /// A field's bits stand in the reverse order.
+    ReversedBits,
+    /// A field's bits stand in another order, which is neither the reverse nor a matter of pairs.
+    ReorderedBits,
+    /// Some bits of a field work the other way.
+    InvertedBits,
+    /// All bits of a field work the other way.
+    InvertedField,
+    /// Another order of the files fits far better.
+    OrderOfFiles,
+    /// The same bytes as the capture before: the analyser's memory was read twice.
+    RepeatedBuffer,
+    /// Equal to the capture before within noise, though a working bit changed: the part did not take the word.
+    MissedWord,
+    /// A mix with the capture before: the sweep began before the part had settled.
+    Unsettled,
+    /// From one capture to the next everything changed by a common factor.
+    StepInTime,
+    /// A slow change with capture time.
+    Drift,
+    /// Whether there was drift cannot be told from this run.
+    DriftUntold,
+    /// How the run went on in time.
+    Pace,
+    /// More power comes out than goes in.
+    NotPassive,
+    /// The two directions do not transmit alike.
+    NotReciprocal,
+    /// States so deep that the noise blurs them.
+    NearFloor,
+    /// Something coherent goes around the part and bends the deep states.
+    Leakage,
+    /// One capture stands out from what its neighbours in the word say.
+    Outlier,
+    /// S12 and S22 are literal zeros.
+    OnePath,
+}
+
+impl Fault {
+    /// Its kind.
+    pub fn kind(&self) -> FaultKind {
+        match self {
+            Self::IdleBit { .. } => FaultKind::IdleBit,
+            Self::ExchangedBits { .. } => FaultKind::ExchangedBits,
+            Self::ReversedBits { .. } => FaultKind::ReversedBits,
+            Self::ReorderedBits { .. } => FaultKind::ReorderedBits,
+            Self::InvertedBits { .. } => FaultKind::InvertedBits,
+            Self::InvertedField { .. } => FaultKind::InvertedField,
+            Self::OrderOfFiles(_) => FaultKind::OrderOfFiles,
+            Self::RepeatedBuffer => FaultKind::RepeatedBuffer,
+            Self::MissedWord => FaultKind::MissedWord,
+            Self::Unsettled { .. } => FaultKind::Unsettled,
+            Self::StepInTime { .. } => FaultKind::StepInTime,
+            Self::Drift { .. } => FaultKind::Drift,
+            Self::DriftUntold(_) => FaultKind::DriftUntold,
+            Self::Pace { .. } => FaultKind::Pace,
+            Self::NotPassive { .. } => FaultKind::NotPassive,
+            Self::NotReciprocal { .. } => FaultKind::NotReciprocal,
+            Self::NearFloor { .. } => FaultKind::NearFloor,
+            Self::Leakage { .. } => FaultKind::Leakage,
+            Self::Outlier { .. } => FaultKind::Outlier,
+            Self::OnePath => FaultKind::OnePath,
+        }
+    }
 }
 
 /// A change of how the run is read that would cure a finding.

@@ -85,7 +85,7 @@ pub fn physics_findings(files: &[(Word, FilePhysics)], facts: &Facts) -> Vec<Fin
         |physics| physics.not_reciprocal,
         |value| Fault::NotReciprocal { largest: value },
     );
-    passivity.into_iter().chain(both).collect()
+    passivity.into_iter().chain(both).map(|finding| finding.in_run_of(facts)).collect()
 }
 
 fn combined(
