@@ -5,8 +5,9 @@ use crate::chart::{
     self, BitMark, ChartError, Curve, CurvesData, Frame, Limit, PlaneData, PlaneWindow, Plot, Rgb, Role,
     StatePalette, StripData, Theme, Vertical,
 };
+use crate::checks::Expected;
 use crate::control::{Setting, Word};
-use crate::pipeline::{Analysis, Mapping, Report};
+use crate::pipeline::{Analysis, LayoutOrigin, Mapping, Report};
 use crate::plane::{Score, target_gain};
 use crate::sheet::band::score_of;
 use num_complex::Complex64;
@@ -155,7 +156,7 @@ pub fn strip<B: DrawingBackend>(
     chart::strip(surface, frame, theme, &data)
 }
 
-/// What each bit does, nominal against measured.
+/// What each bit does, measured against what it would do in a part that is wired straight.
 pub fn bit_weights<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -163,6 +164,9 @@ pub fn bit_weights<B: DrawingBackend>(
     analysis: &Analysis,
 ) -> Result<(), ChartError> {
     let Some(layout) = analysis.layout() else { return chart::bit_weights(surface, frame, theme, &[]) };
+    // A guess has taken in how the part is wired; what it should do is told by the same fields wired straight.
+    let guessed = matches!(analysis.layout_origin, LayoutOrigin::Guessed(_));
+    let layout = Expected { layout, guessed }.as_wired_straight();
     let zero = layout.zero_word().0;
     let bits: Vec<BitMark> = analysis
         .bit_weights

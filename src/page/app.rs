@@ -4,11 +4,11 @@ use super::carrier::{Carrier, Delivery};
 use super::dom;
 use super::files::Source;
 use super::run_file::WordOffer;
-use super::{forms, printing, saving, showing, strip, taking, view_plane, view_sheet};
-use crate::control::{Word, naming};
+use super::{forms, printing, saving, showing, strip, taking, times, view_plane, view_sheet, view_trust};
+use crate::control::{Layout, Word, naming};
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Conductor, Report, Settings};
-use crate::run::Offer;
+use crate::run::{Offer, OrderOfFiles};
 use crate::sheet::Sheet;
 use js_sys::Function;
 use std::cell::RefCell;
@@ -50,12 +50,26 @@ pub struct App {
     pub render_waiting: bool,
     /// When the progress was last drawn, on the clock of [`dom::now_ms`].
     pub progress_shown_ms: f64,
+    /// Corrections that the user took from findings, the latest last.
+    pub applied: Vec<Applied>,
+    /// The run whose files' times were asked for last.
+    times_of_run: u64,
     /// The latest report with its answers.
     pub shown: Option<Rc<Shown>>,
     /// Geometry of the strip as it was last drawn.
     pub strip_plot: Option<crate::chart::Plot>,
     /// What the plots need beside the report.
     pub pictures: view_plane::Pictures,
+}
+
+/// A correction that was applied, with what it replaced.
+pub struct Applied {
+    /// What its button said.
+    pub label: String,
+    /// The layout as it was set before.
+    pub layout: Option<Layout>,
+    /// The order of the files as it was set before.
+    pub file_order: Option<OrderOfFiles>,
 }
 
 /// A report and its sheet, as the views read them.
@@ -83,11 +97,14 @@ pub fn start(new_worker: Function) {
         started_ms: 0.0,
         render_waiting: false,
         progress_shown_ms: 0.0,
+        applied: Vec::new(),
+        times_of_run: 0,
         shown: None,
         strip_plot: None,
         pictures: view_plane::Pictures::default(),
     }));
     view_sheet::show_fixed_texts();
+    view_trust::show_fixed();
     taking::listen(&app);
     forms::listen(&app);
     strip::listen(&app);
@@ -141,6 +158,7 @@ fn start_run(
         let mut state = app.borrow_mut();
         state.run += 1;
         state.shown = None;
+        state.applied.clear();
         state.pictures = view_plane::Pictures::default();
         state.sources = sources;
         state.settings = settings.clone();
@@ -257,7 +275,35 @@ pub fn pump(app: &Handle) {
             }
         }
     }
+    ask_for_times(app);
     showing::render_soon(app);
+}
+
+/// The checks wait to be told when the files were last changed.
+fn ask_for_times(app: &Handle) {
+    {
+        let mut state = app.borrow_mut();
+        let wanted = state.conductor.as_ref().is_some_and(Conductor::wants_times);
+        if !wanted || state.times_of_run == state.run {
+            return;
+        }
+        state.times_of_run = state.run;
+    }
+    times::tell(app);
+}
+
+/// Takes what the browser says of when the files of a run were last changed.
+pub fn give_times(app: &Handle, run: u64, modified_s: Vec<Option<f64>>) {
+    {
+        let mut state = app.borrow_mut();
+        if state.run != run {
+            return;
+        }
+        if let Some(conductor) = &mut state.conductor {
+            conductor.give_times(modified_s);
+        }
+    }
+    pump(app);
 }
 
 /// Asks a worker something beside the conductor's work; the reply goes to `listener`.
@@ -318,6 +364,16 @@ impl App {
     /// The settings as they stand.
     pub fn settings(&self) -> &Settings {
         &self.settings
+    }
+
+    /// The number of the present run.
+    pub fn run(&self) -> u64 {
+        self.run
+    }
+
+    /// Where the bytes of its files come from.
+    pub fn sources(&self) -> &[Source] {
+        &self.sources
     }
 
     /// The conductor of the present run.

@@ -17,10 +17,12 @@ mod saving;
 mod showing;
 mod strip;
 mod taking;
+mod times;
 mod view_came_in;
 mod view_plane;
 mod view_reach;
 mod view_sheet;
+mod view_trust;
 mod view_words;
 mod worker;
 

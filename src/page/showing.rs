@@ -1,7 +1,9 @@
 //! Shows how things stand: the phase, the progress, messages, and every view of a finished report.
 
 use super::app::{Handle, Shown};
-use super::{dom, forms, saving, strip, view_came_in, view_plane, view_reach, view_sheet, view_words};
+use super::{
+    dom, forms, saving, strip, view_came_in, view_plane, view_reach, view_sheet, view_trust, view_words,
+};
 use crate::pipeline::{Conductor, Stage};
 use crate::sheet::{Sheet, ToolFacts};
 use std::rc::Rc;
@@ -37,7 +39,7 @@ fn render(app: &Handle) {
     };
     match stage {
         Stage::Failed => show_failure(&failure),
-        Stage::Ready => {
+        stage if stage.is_ready() => {
             dom::show("progress", false);
             refresh_shown(app);
             let shown = app.borrow().shown.clone();
@@ -81,6 +83,7 @@ pub fn tool_facts() -> ToolFacts {
 
 fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_came_in::show(shown);
+    view_trust::show(app, shown);
     view_plane::show(app, shown);
     view_words::show(shown);
     forms::show_in_use(shown);

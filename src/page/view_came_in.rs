@@ -3,7 +3,6 @@
 use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
 use super::{canvas, forms};
-use crate::export::plots;
 use crate::pipeline::{Analysis, LayoutOrigin, Progress, Stage};
 use crate::run::NamingChoice;
 use crate::sheet;
@@ -121,10 +120,7 @@ pub fn show(shown: &Shown) {
         && let Some(layout) = analysis.layout()
     {
         forms::show_layout(layout);
-        draw_weights(analysis);
     }
-    let has_bits = report.analysis.as_ref().is_ok_and(|analysis| analysis.layout().is_some());
-    dom::show("weights-figure", has_bits);
     dom::set_text("layout-origin", &layout_origin(report.analysis.as_ref().ok()));
 }
 
@@ -163,12 +159,4 @@ fn layout_origin(analysis: Option<&Analysis>) -> String {
         }
         None => "Give the layout of the control word here.".to_owned(),
     }
-}
-
-fn draw_weights(analysis: &Analysis) {
-    canvas::draw("weights-canvas", |pad| {
-        plots::bit_weights(&mut pad.surface, pad.frame, pad.theme, analysis)
-    });
-    let caption = "What each bit does, the median over the design band: nominal against measured.";
-    dom::set_caption("weights", caption);
 }

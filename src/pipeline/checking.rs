@@ -14,13 +14,15 @@ use std::ops::Range;
 #[derive(Debug, Default)]
 pub struct Examination {
     capture_order: Vec<usize>,
+    has_bits: bool,
     found: Evidence,
 }
 
 impl Examination {
-    /// Begins, the states having been captured in this order.
-    pub fn new(capture_order: Vec<usize>) -> Self {
-        Self { capture_order, found: Evidence::default() }
+    /// Begins, the states having been captured in this order. Without bits a word is a mere rank, and its weights mean
+    /// nothing.
+    pub fn new(capture_order: Vec<usize>, has_bits: bool) -> Self {
+        Self { capture_order, has_bits, found: Evidence::default() }
     }
 
     /// Searches some frequencies. `transmission` holds all states at each of `range` and, where the grid of `points`
@@ -33,7 +35,7 @@ impl Examination {
         transmission: &[Complex64],
         weights: &[Vec<BitWeight>],
     ) {
-        let mut weights = weights.to_vec();
+        let mut weights = if self.has_bits { weights.to_vec() } else { vec![Vec::new(); weights.len()] };
         let bits = weights.first().map_or(0, Vec::len);
         let beyond = transmission.chunks_exact(words.len().max(1)).skip(weights.len());
         weights.extend(beyond.map(|states| bit_weights(words, states, bits)));

@@ -209,6 +209,8 @@ pub enum Request {
     Examination {
         /// Positions of the states.
         capture_order: Vec<usize>,
+        /// The words have bits, which explain what the states should be.
+        has_bits: bool,
     },
     /// Search a part of the frequencies owned.
     Examine(Range<usize>),

@@ -118,8 +118,8 @@ impl Share {
                 self.weights = slab.range.clone().map(at).collect::<Option<_>>().ok_or(NOT_OWNED)?;
                 Ok(Reply::Weights(self.weights.clone()))
             }
-            Request::Examination { capture_order } => {
-                self.examination = Examination::new(capture_order);
+            Request::Examination { capture_order, has_bits } => {
+                self.examination = Examination::new(capture_order, has_bits);
                 Ok(Reply::Done)
             }
             Request::Examine(range) => self.examine(range),

@@ -15,6 +15,7 @@ mod plane;
 mod provenance;
 mod reach;
 mod the_sheet;
+pub mod trust;
 mod values;
 pub mod wording;
 mod words;
@@ -28,6 +29,7 @@ pub use no_analysis::no_analysis_sentence;
 pub use provenance::{
     CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, model_text, reference_name, reference_name_in,
 };
+pub use trust::FindingLine;
 pub use values::{read_values, write_values};
 
 use crate::pipeline::Report;
@@ -43,6 +45,8 @@ pub struct Sheet {
     pub answers: Vec<Answer>,
     /// What each step from the nominal words on gained; empty without analysis.
     pub ladder: Vec<LadderRow>,
+    /// What the checks of the run found, the gravest first; empty until they are complete.
+    pub findings: Vec<FindingLine>,
     /// Every file that is no state, with the reason.
     pub left_out: Vec<LeftOutLine>,
     /// Where the numbers came from.
@@ -56,7 +60,7 @@ type Question = fn(&Report, &Provenance) -> Answer;
 
 /// The questions in the order of the page.
 const QUESTIONS: &[Question] =
-    &[came_in::answer, plane::answer, words::answer, reach::answer, the_sheet::answer];
+    &[came_in::answer, trust::answer, plane::answer, words::answer, reach::answer, the_sheet::answer];
 
 impl Sheet {
     /// The sheet of a report.
@@ -70,6 +74,7 @@ impl Sheet {
             tool: tool.clone(),
             answers: QUESTIONS.iter().map(|answer| answer(report, &provenance)).collect(),
             ladder: ladder::rows(report),
+            findings: trust::lines(report),
             left_out: left_out::lines(&report.intake),
             provenance,
             cautions: &CAUTIONS,

@@ -60,7 +60,7 @@ pub struct Provenance {
 }
 
 impl Provenance {
-    /// The facts of a report. The verdict is `unchecked`: no check of the run is part of a report.
+    /// The facts of a report. The verdict is `unchecked` until the checks are complete.
     pub fn of(report: &Report, tool: &ToolFacts) -> Self {
         let analysis = report.analysis.as_ref().ok();
         let grid = &report.intake.frequency_hz;
@@ -94,7 +94,7 @@ impl Provenance {
             frequency_hz: analysis.map(|analysis| grid[analysis.service.index]),
             design_band_hz: analysis
                 .map(|analysis| (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
-            verdict: RunVerdict::Unchecked,
+            verdict: report.checks.as_ref().map_or(RunVerdict::Unchecked, |checks| checks.verdict),
             gain_ceiling_db: report.settings.gain_ceiling_db,
             check: CHECK_LINE,
         }

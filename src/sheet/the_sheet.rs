@@ -4,6 +4,7 @@ use super::Provenance;
 use super::answer::{Answer, Note};
 use super::provenance::settings_line;
 use super::wording::{clipped, counted, frequency_range};
+use crate::checks::RunVerdict;
 use crate::pipeline::Report;
 
 /// The part's name, else the name of what was dropped.
@@ -49,10 +50,12 @@ fn notes(report: &Report, provenance: &Provenance) -> Vec<Note> {
     let mut notes = Vec::new();
     if report.analysis.is_ok() {
         notes.extend(settings_line(provenance).map(Note::remark));
-        notes.push(Note::attention(
-            "Unchecked means that the run was not searched for wiring, capture and drift faults; a faulty run gives \
-             a faulty word table.",
-        ));
+        if provenance.verdict == RunVerdict::Unchecked {
+            notes.push(Note::attention(
+                "Unchecked means that the run has not been searched for faults of wiring and capture; a faulty run \
+                 gives a faulty word table.",
+            ));
+        }
     }
     let operator = report.settings.operator.trim();
     if !operator.is_empty() {

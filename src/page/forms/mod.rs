@@ -9,6 +9,7 @@ mod naming;
 mod reach;
 mod rules;
 mod sheet;
+mod trust;
 
 pub use layout::show_layout;
 
@@ -25,7 +26,8 @@ pub fn listen(app: &Handle) {
     controller::listen(app);
     reach::listen(app);
     sheet::listen(app);
-    for id in ["fitting", "wanted", "rules", "controller", "reach-rules"] {
+    trust::listen(app);
+    for id in ["fitting", "wanted", "rules", "controller", "reach-rules", "trust-rules"] {
         dom::on_id(id, "submit", |event| event.prevent_default());
     }
 }
@@ -44,6 +46,7 @@ pub fn show_settings(app: &Handle) {
     controller::show(&settings);
     reach::show(&settings);
     sheet::show(&settings);
+    trust::show(&settings);
 }
 
 /// Writes what the analysis uses into the forms, so that proposals can be seen and changed.

@@ -3,7 +3,7 @@
 
 use super::asking::slices_of;
 use super::{Conductor, Expected};
-use crate::checks::{Evidence, FilePhysics, physics_findings, verdict};
+use crate::checks::{Certainty, Evidence, Fault, FilePhysics, Finding, physics_findings, verdict};
 use crate::control::Word;
 use crate::pipeline::checking::facts;
 use crate::pipeline::protocol::{Case, Judgement, Known, Request};
@@ -20,6 +20,8 @@ pub(super) struct Checking {
     /// When each file was last changed, in seconds, as far as it is known; `None` until that was told.
     modified_s: Option<Vec<Option<f64>>>,
     capture: Option<Capture>,
+    /// Whether the words were examined as words of bits.
+    has_bits: bool,
     /// The frequencies searched, by grid index.
     examined: Vec<bool>,
     evidence: Option<Evidence>,
@@ -87,6 +89,16 @@ impl Conductor {
             let physics = self.checking.physics.as_ref()?;
             findings.extend(physics_findings(physics, &facts(&self.known()?)));
         }
+        if self.intake.as_ref().is_some_and(|intake| intake.one_path) {
+            findings.push(Finding {
+                fault: Fault::OnePath,
+                words: Vec::new(),
+                band_hz: None,
+                certainty: Certainty::Certain,
+                correction: None,
+                run_words: None,
+            });
+        }
         findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity()));
         Some(Checks {
             verdict: verdict(&findings),
@@ -101,12 +113,17 @@ impl Conductor {
         if !self.has_states() {
             return;
         }
+        let Some(intake) = &self.intake else { return };
+        let has_bits = self.settings.layout.is_some() || intake.listed.is_none();
+        if self.checking.has_bits != has_bits {
+            self.checking.begin(intake.frequency_hz.len());
+        }
         if self.checking.capture.is_none() {
-            let Some(intake) = &self.intake else { return };
             let times = self.checking.modified_s.as_deref().unwrap_or_default();
             let capture = Capture::of(&intake.states, intake.index.as_ref(), times);
-            let request = Request::Examination { capture_order: capture.order.clone() };
+            let request = Request::Examination { capture_order: capture.order.clone(), has_bits };
             self.checking.capture = Some(capture);
+            self.checking.has_bits = has_bits;
             self.for_owners(|_, _| vec![(request.clone(), Expected::Done)]);
         }
         let examined = self.checking.examined.clone();

@@ -1,0 +1,36 @@
+//! What the user knows of the part that the checks cannot tell, and taking a correction back.
+
+use super::input::{exact_input, number};
+use crate::page::app::{self, Handle};
+use crate::page::dom::{self, by_id};
+use crate::page::view_trust;
+use crate::pipeline::Settings;
+use web_sys::HtmlInputElement;
+
+/// Listens to the form.
+pub fn listen(app: &Handle) {
+    let handle = app.clone();
+    dom::on_id("part-is-active", "change", move |_| {
+        let active = by_id::<HtmlInputElement>("part-is-active").checked();
+        app::change_settings(&handle, |settings| settings.part_is_active = active);
+    });
+    let handle = app.clone();
+    dom::on_id("zero-word-loss", "change", move |_| {
+        let message = match number("zero-word-loss") {
+            Ok(loss) => {
+                app::change_settings(&handle, |settings| settings.zero_word_loss_db = loss);
+                None
+            }
+            Err(reason) => Some(reason),
+        };
+        dom::set_message("trust-message", message.as_deref());
+    });
+    let handle = app.clone();
+    dom::on_id("undo-correction", "click", move |_| view_trust::undo(&handle));
+}
+
+/// Writes what is set.
+pub fn show(settings: &Settings) {
+    by_id::<HtmlInputElement>("part-is-active").set_checked(settings.part_is_active);
+    dom::set_input("zero-word-loss", &settings.zero_word_loss_db.map_or_else(String::new, exact_input));
+}

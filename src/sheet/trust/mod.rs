@@ -1,0 +1,164 @@
+//! Question 2: can this run be trusted?
+
+mod fault;
+mod line;
+mod table;
+
+pub use line::FindingLine;
+pub use table::{SeverityRow, severity_rows, severity_word};
+
+use super::Provenance;
+use super::answer::{Answer, Figure, Note, Verdict};
+use super::wording::{counted, decibels, joined};
+use crate::checks::{Fault, RunVerdict, Severity};
+use crate::pipeline::{Checks, NoAnalysis, Report};
+use crate::run::{CaptureRecord, OrderOfFiles};
+
+pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
+    let checks = report.checks.as_ref();
+    Answer {
+        key: "trust",
+        number: 2,
+        question: "Can this run be trusted?",
+        sentence: checks.map_or_else(|| not_checked(report), |checks| sentence(checks, report)),
+        verdict: checks.map(|checks| match checks.verdict {
+            RunVerdict::Sound => Verdict::Holds,
+            RunVerdict::NotToBeTrusted => Verdict::Fails,
+            RunVerdict::WithCare | RunVerdict::Unchecked => Verdict::NotDecidable,
+        }),
+        figures: checks.map_or_else(Vec::new, figures),
+        notes: checks.map_or_else(Vec::new, |checks| notes(report, checks)),
+    }
+}
+
+/// Every finding as a line, the gravest first.
+pub(super) fn lines(report: &Report) -> Vec<FindingLine> {
+    let Some(checks) = &report.checks else { return Vec::new() };
+    checks.findings.iter().map(|finding| line::of(finding, report)).collect()
+}
+
+fn not_checked(report: &Report) -> String {
+    match report.analysis {
+        Err(NoAnalysis::NoStates) => "There is no run to check.".to_owned(),
+        Err(NoAnalysis::OneState) => "One state alone cannot be checked against others.".to_owned(),
+        _ => "The run is being searched for faults of wiring and capture; until that is done, take nothing for granted."
+            .to_owned(),
+    }
+}
+
+fn sentence(checks: &Checks, report: &Report) -> String {
+    let clause = |severity: Severity| {
+        let of = checks.findings.iter().filter(|finding| finding.severity() == severity);
+        let clauses: Vec<String> = of.map(|finding| fault::clause(finding, report)).collect();
+        match clauses.as_slice() {
+            [] => String::new(),
+            [first] => first.clone(),
+            [first, rest @ ..] => {
+                format!(
+                    "{first}, and {} of this weight",
+                    counted(rest.len(), "more finding", "more findings")
+                )
+            }
+        }
+    };
+    match checks.verdict {
+        RunVerdict::NotToBeTrusted => {
+            format!("The run is not to be trusted: {}.", clause(Severity::NotToBeTrusted))
+        }
+        RunVerdict::WithCare => format!("The run is usable with care: {}.", clause(Severity::Care)),
+        RunVerdict::Sound | RunVerdict::Unchecked => {
+            let untold = checks.findings.iter().any(|finding| matches!(finding.fault, Fault::DriftUntold(_)));
+            let searched = joined(&searched(report));
+            let but = if untold { "; whether it drifted cannot be told" } else { "" };
+            format!("The run is sound: nothing that matters was found in {searched}{but}.")
+        }
+    }
+}
+
+/// What was searched, for a sentence that says that nothing was found.
+fn searched(report: &Report) -> Vec<String> {
+    let has_bits = report.analysis.as_ref().is_ok_and(|analysis| analysis.layout().is_some());
+    let both_ways = !report.intake.one_path && !report.settings.part_is_active;
+    let fields =
+        [(has_bits, "wiring"), (true, "capture"), (both_ways, "passivity"), (both_ways, "reciprocity")];
+    fields.into_iter().filter(|(asked, _)| *asked).map(|(_, name)| name.to_owned()).collect()
+}
+
+fn figures(checks: &Checks) -> Vec<Figure> {
+    let count = |severity| checks.findings.iter().filter(|finding| finding.severity() == severity).count();
+    let mut figures = vec![
+        Figure::count(
+            "findings_not_to_be_trusted",
+            "findings that make numbers worthless",
+            count(Severity::NotToBeTrusted),
+        ),
+        Figure::count("findings_care", "findings to be had in mind", count(Severity::Care)),
+        Figure::count("findings_note", "findings good to know", count(Severity::Note)),
+    ];
+    if let Some(noise) = &checks.noise {
+        figures.push(Figure::decibels(
+            "noise_db",
+            "noise, relative to the mean of the states",
+            noise_db(noise.sigma),
+        ));
+    }
+    figures
+}
+
+/// Noise power of both parts over that of the common trace.
+fn noise_db(sigma: f64) -> f64 {
+    20.0 * (sigma * std::f64::consts::SQRT_2).log10()
+}
+
+fn notes(report: &Report, checks: &Checks) -> Vec<Note> {
+    let mut notes = vec![match checks.capture.record {
+        CaptureRecord::Index => Note::remark("The order of capture is that of the index's rows."),
+        CaptureRecord::Times => {
+            Note::guess("The order of capture is taken from the times at which the files were last changed.")
+        }
+        CaptureRecord::Assumed => Note::guess(
+            "The order of capture is not on record (no index, and the files' times are alike or those of a copy): \
+             counting order is assumed.",
+        ),
+    }];
+    if let Some(order) = report.settings.file_order {
+        notes.push(match report.intake.file_order {
+            Some(_) => Note::attention(format!(
+                "The files have their words in {}, as you said, and not as their names say.",
+                order_name(order)
+            )),
+            None => Note::attention(format!(
+                "The settings ask for the words in {}, which these words cannot have; they stand as the names say.",
+                order_name(order)
+            )),
+        });
+    }
+    if let Some(noise) = checks.noise.as_ref().filter(|noise| noise.sigma > 0.0) {
+        notes.push(Note::remark(format!(
+            "The noise is {} or less, relative to the mean of the states: what the traces themselves curve counts as \
+             noise. Claims finer than that are not made.",
+            decibels(noise_db(noise.sigma))
+        )));
+    }
+    let has_bits = report.analysis.as_ref().is_ok_and(|analysis| analysis.layout().is_some());
+    if !has_bits {
+        notes.push(Note::remark(
+            "Without the bits of a control word nothing can be said of wiring, missed words or unsettled states.",
+        ));
+    }
+    if report.settings.part_is_active {
+        notes.push(Note::remark("The part is declared active: passivity and reciprocity are not asked for."));
+    }
+    notes
+}
+
+/// The order of files as a phrase: "Gray-code order".
+pub fn order_name(order: OrderOfFiles) -> &'static str {
+    match order {
+        OrderOfFiles::Lexicographic => "the order of numbers sorted as text (0, 1, 10, 11, …)",
+        OrderOfFiles::Reversed => "reverse order",
+        OrderOfFiles::Complemented => "the order with every bit inverted",
+        OrderOfFiles::BitReversed => "bit-reversed order",
+        OrderOfFiles::Gray => "Gray-code order",
+    }
+}
