@@ -12,7 +12,8 @@
 //! ```
 //!
 //! Data flows once, and imports point one way: `page` → `chart`, `export` → `sheet` → `pipeline` → `table` →
-//! `plane` → `npz` → `run` → `control`, `network` → `touchstone`; `demo` stands beside `run`, `reach` and `checks` beside `table`.
+//! `plane` → `npz` → `run` → `control`, `network` → `touchstone`; `demo` stands beside `run`, `reach` and `checks` beside `table`,
+//! `csv` beside `touchstone`.
 //! Reading is independent per file and analysis is independent per frequency, so [`pipeline`] maps over files,
 //! exchanges once, and maps over frequencies. It is written as requests and replies that know no browser:
 //! `page` carries them to workers, tests answer them in turn.
@@ -26,6 +27,7 @@
 pub mod chart;
 pub mod checks;
 pub mod control;
+pub mod csv;
 pub mod demo;
 pub mod export;
 pub mod network;
