@@ -2,7 +2,7 @@
 //! every figure against trials with planted noise, and verdicts.
 
 use num_complex::{Complex32, Complex64};
-use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
+use sweepfold::control::{ControlModel, Direction, Field, Layout, Listing, Quantity, Setting, Word};
 use sweepfold::part::{
     CrossRms, FieldAt, FieldSlice, Figure, IntegralLine, Judgement, Limits, Measured, Port, Reading, Refusal,
     RmsVariant, SpecificationRow, Undecided, Verdict, WorstReflections, read_specification,
@@ -108,7 +108,7 @@ fn an_attenuator_is_linear_in_three_ways() {
     let slice = attenuator(3, 0.5);
     let at = graded(&slice, &[0.0, 0.48, 1.05, 1.40, 2.10, 2.55, 3.02, 3.49]);
     all_close(&at.state_errors, &[0.0, -0.02, 0.05, -0.10, 0.10, 0.05, 0.02, -0.01], 1e-12);
-    all_close(&at.bit_errors(), &[-0.02, 0.05, 0.10], 1e-12);
+    all_close(&at.bit_errors(&slice).expect("bits"), &[-0.02, 0.05, 0.10], 1e-12);
     let dnl = at.differential_nonlinearity(&slice).expect("steps");
     all_close(&dnl, &[-0.04, 0.14, -0.30, 0.40, -0.10, -0.06, -0.06], 1e-11);
     let off = |at: &FieldAt, line| at.integral_nonlinearity(&slice, line).expect("a line");
@@ -299,7 +299,7 @@ fn bits_that_do_not_disturb_each_other_have_closed_forms() {
         let step = slice.even_step.expect("even");
         let delta: Vec<f64> = (0..bits).map(|_| sequence.between(-0.02, 0.02)).collect();
         let at = graded(&slice, &of_bits(step, &delta));
-        all_close(&at.bit_errors(), &delta, 1e-9);
+        all_close(&at.bit_errors(&slice).expect("bits"), &delta, 1e-9);
         let (sum, squares) = (delta.iter().sum::<f64>(), delta.iter().map(|d| d * d).sum::<f64>());
         let rms = |variant: RmsVariant| variant.of(&slice, &at.state_errors);
         // The circular mean of errors below 0.2° is off the arithmetic one by less than 1e-7°.
@@ -369,12 +369,30 @@ fn uneven_codes_have_errors_but_no_steps() {
     assert_eq!(at.differential_nonlinearity(&slice), Err(Refusal::UnevenSteps));
     let line = at.integral_nonlinearity(&slice, IntegralLine::LeastSquares);
     assert_eq!(line, Err(Refusal::UnevenSteps));
+    // The bits are there all the same, whatever they are worth.
+    all_close(&at.bit_errors(&slice).expect("bits"), &[0.1, -0.2], 1e-11);
     let figure = Figure::DifferentialNonlinearity(Quantity::Gain);
     let judgement = judged(&slice, &[at], None, &row(figure, Limits::plus_minus(0.5, 0.0))).expect("its own");
     assert_eq!(judgement.verdict, Verdict::NotDecidable(Undecided::Refused(Refusal::UnevenSteps)));
     field.levels = Some(vec![0.0, 4.0, 1.0, 16.0]);
     let slice = slice_of(&field);
     assert_eq!(graded(&slice, &[0.0, 4.0, 1.0, 16.0]).reverse_steps(&slice), Err(Refusal::NotAscending));
+}
+
+/// An attenuator whose files are named by settings, one of them (2 dB) not there: the errors stand, steps and bits do not.
+#[test]
+fn listed_settings_are_graded_without_bits() {
+    let setting = |gain_db| Setting { gain_db, phase_deg: 0.0 };
+    let settings = [-3.0, -1.0, 0.0, -4.0].map(setting);
+    let model = ControlModel::Listed(Listing::Settings(settings.to_vec()));
+    let slice = FieldSlice::of_settings(&model, Quantity::Gain, 0.0).expect("a slice");
+    let positions = slice.states(&StateIndex::new(&[0, 1, 2, 3].map(Word))).expect("complete");
+    let states = [-5.9, -4.2, -3.0, -7.1].map(|gain_db| from_db_deg(gain_db, 10.0));
+    let at = FieldAt::of(&slice, &FieldSlice::pick(&positions, &states));
+    close(at.insertion_loss_db(), 3.0, 1e-12);
+    all_close(&at.state_errors, &[0.0, 0.2, -0.1, 0.1], 1e-11);
+    assert_eq!(at.bit_errors(&slice), Err(Refusal::NoBits));
+    assert_eq!(at.differential_nonlinearity(&slice), Err(Refusal::UnevenSteps));
 }
 
 /// In a 6-bit cascade whose gain and phase codes disturb each other, either field is graded with the other held at a code

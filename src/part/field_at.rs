@@ -1,6 +1,6 @@
 //! A field at one frequency.
 
-use super::FieldSlice;
+use super::{FieldSlice, Refusal};
 use crate::control::Quantity;
 use crate::plane::wrap_deg;
 use num_complex::Complex64;
@@ -71,19 +71,18 @@ impl FieldAt {
     }
 
     /// The errors of the codes with a single bit set, the least significant first: what data sheets call the major states.
-    pub fn bit_errors(&self) -> Vec<f64> {
-        single_bits(self.state_errors.len()).map(|code| self.state_errors[code]).collect()
+    /// Refused where the settings are not made of bits.
+    pub fn bit_errors(&self, slice: &FieldSlice) -> Result<Vec<f64>, Refusal> {
+        if slice.single_bits.is_empty() {
+            return Err(Refusal::NoBits);
+        }
+        Ok(slice.single_bits.iter().filter_map(|code| self.state_errors.get(*code)).copied().collect())
     }
 
     /// How many codes have no figure here.
     pub fn unmeasured(&self) -> usize {
         self.state_errors.iter().filter(|error| error.is_nan()).count()
     }
-}
-
-/// The codes with a single bit set, of so many codes.
-pub(super) fn single_bits(codes: usize) -> impl Iterator<Item = usize> {
-    std::iter::successors(Some(1_usize), |code| code.checked_mul(2)).take_while(move |code| *code < codes)
 }
 
 /// dB, and degrees within (−180°, +180°]. What transmits nothing has no phase.
@@ -130,7 +129,7 @@ mod tests {
         close(&at.other, &[0.0, 12.0, f64::NAN, -2.0]);
         close(&at.relative_gain_db(&slice), &[0.0, -0.6, f64::NAN, -1.4]);
         close(&at.relative_phase_deg(&slice), &at.other);
-        close(&at.bit_errors(), &[0.1, f64::NAN]);
+        close(&at.bit_errors(&slice).unwrap(), &[0.1, f64::NAN]);
         assert_eq!(at.unmeasured(), 1);
     }
 
@@ -145,7 +144,7 @@ mod tests {
             close(&at.values(&slice), &[0.0, 92.0, 177.0, 274.0]);
             close(&at.relative_phase_deg(&slice), &[0.0, sign * 92.0, sign * 177.0, sign * -86.0]);
             close(&at.relative_gain_db(&slice), &[0.0, -0.92, -1.77, -2.74]);
-            close(&at.bit_errors(), &[2.0, -3.0]);
+            close(&at.bit_errors(&slice).unwrap(), &[2.0, -3.0]);
         }
     }
 

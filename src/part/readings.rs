@@ -1,6 +1,5 @@
 //! The values of one figure at one frequency, each with its noise.
 
-use super::field_at::single_bits;
 use super::group_delay::{delay_at, group_delay_noise_s};
 use super::noise::RelativeNoise;
 use super::{CrossRms, FieldAt, FieldSlice, Figure, IntegralLine, Refusal, Unit, WorstReflections};
@@ -83,7 +82,10 @@ impl Measured<'_> {
             }
             Figure::GroupDelay => vec![self.group_delay(index)],
             Figure::StateError(_) => (1..slice.codes()).map(state_error).collect(),
-            Figure::BitError(_) => single_bits(slice.codes()).map(state_error).collect(),
+            Figure::BitError(_) => {
+                at.bit_errors(slice)?;
+                slice.single_bits.iter().map(|code| state_error(*code)).collect()
+            }
             Figure::StepError(_) => steps(at.step_errors(slice), 1.0),
             Figure::Increment(_) => steps(at.increments(slice)?, 1.0),
             Figure::DifferentialNonlinearity(_) => steps(at.differential_nonlinearity(slice)?, slice.step()?),

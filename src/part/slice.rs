@@ -1,7 +1,7 @@
 //! Which words of a run are the codes of one field.
 
-use crate::control::{Field, Layout, Quantity, Word};
-use crate::plane::StateIndex;
+use crate::control::{ControlModel, Layout, Quantity, Setting, Word};
+use crate::plane::{StateIndex, wrap_deg};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
@@ -18,6 +18,8 @@ pub struct FieldSlice {
     pub nominal: Vec<f64>,
     /// The step in dB or degrees; `None` where the codes are not evenly spaced.
     pub even_step: Option<f64>,
+    /// The codes with a single bit set, ascending; none where there are no bits.
+    pub single_bits: Vec<usize>,
 }
 
 /// Why a field cannot be graded.
@@ -48,6 +50,12 @@ pub enum SliceError {
     },
     /// Code 0, which all others are measured from, is missing.
     NoCodeZero(Word),
+    /// No setting is listed whose own quantity is zero, with the other quantity held where it is asked for.
+    NoZeroSetting,
+    /// Fewer than two settings are listed with the other quantity held where it is asked for.
+    NothingSwept,
+    /// Settings are listed on both sides of zero, so that no direction is the field's own.
+    BothDirections,
 }
 
 impl std::fmt::Display for SliceError {
@@ -69,6 +77,15 @@ impl std::fmt::Display for SliceError {
                     word.0
                 )
             }
+            Self::NoZeroSetting => {
+                write!(f, "No setting is listed that the others could be measured from.")
+            }
+            Self::NothingSwept => {
+                write!(f, "Fewer than two settings are listed that differ in this quantity alone.")
+            }
+            Self::BothDirections => {
+                write!(f, "Settings are listed on both sides of zero; a field is graded in one direction.")
+            }
         }
     }
 }
@@ -86,6 +103,8 @@ pub enum Refusal {
     EndCodeMissing,
     /// The line does not rise, so it gives no step to count in.
     NoSlope,
+    /// The settings are not made of bits.
+    NoBits,
 }
 
 impl std::fmt::Display for Refusal {
@@ -96,6 +115,7 @@ impl std::fmt::Display for Refusal {
             Self::EndCodeMissing => {
                 "The first or the last code was not measured, and the line goes through both."
             }
+            Self::NoBits => "The settings are not evenly spaced, so none of them is a single bit.",
             Self::NoSlope => "The line through the codes does not rise, so it gives no step to count in.",
         })
     }
@@ -120,12 +140,66 @@ impl FieldSlice {
         }
         let sign = graded.direction.sign();
         let codes = 0..graded.codes();
+        let nominal: Vec<f64> = codes.clone().map(|code| sign * graded.nominal(code)).collect();
         Ok(Self {
             quantity: graded.quantity,
             sign,
-            words: codes.clone().map(|code| Word(others | graded.word_bits(code))).collect(),
-            nominal: codes.map(|code| sign * graded.nominal(code)).collect(),
-            even_step: even_step(graded),
+            words: codes.map(|code| Word(others | graded.word_bits(code))).collect(),
+            even_step: if graded.levels.is_none() { Some(graded.step) } else { even_step(&nominal) },
+            single_bits: single_bits(nominal.len()),
+            nominal,
+        })
+    }
+
+    /// All settings of a run that differ in `quantity` alone, the other held at so many dB or degrees from the zero word:
+    /// of listed settings, which have no fields, or of a quantity that several fields set together.
+    ///
+    /// Codes are the settings in ascending order from none, whichever way they go. Of several words that nominally do the
+    /// same the lowest is graded. A setting that is not listed is no code, so a gap makes the others unevenly spaced.
+    pub fn of_settings(model: &ControlModel, quantity: Quantity, held: f64) -> Result<Self, SliceError> {
+        let words = match model {
+            ControlModel::Bits(layout) => layout.word_count(),
+            ControlModel::Listed(listing) => listing.words(),
+        };
+        let own = |setting: Setting| match quantity {
+            Quantity::Gain => setting.gain_db,
+            Quantity::Phase => setting.phase_deg,
+        };
+        let is_held = |setting: Setting| match quantity {
+            Quantity::Gain => wrap_deg(setting.phase_deg - held).abs() < SAME,
+            Quantity::Phase => (setting.gain_db - held).abs() < SAME,
+        };
+        let settings = (0_u32..).take(words).map(Word).filter_map(|word| Some((word, model.nominal(word)?)));
+        let mut swept: Vec<(f64, Word)> = settings
+            .filter(|(_, setting)| is_held(*setting))
+            .map(|(word, setting)| (own(setting), word))
+            .collect();
+        let goes = |sign: f64| swept.iter().any(|(value, _)| sign * value > SAME);
+        let sign = match (goes(1.0), goes(-1.0)) {
+            (true, true) => return Err(SliceError::BothDirections),
+            (false, false) => return Err(SliceError::NothingSwept),
+            (up, _) => {
+                if up {
+                    1.0
+                } else {
+                    -1.0
+                }
+            }
+        };
+        swept.sort_by(|a, b| (sign * a.0).total_cmp(&(sign * b.0)).then(a.1.cmp(&b.1)));
+        swept.dedup_by(|later, kept| (later.0 - kept.0).abs() < SAME);
+        let nominal: Vec<f64> = swept.iter().map(|(value, _)| sign * value).collect();
+        if nominal.first().is_none_or(|first| first.abs() > SAME) {
+            return Err(SliceError::NoZeroSetting);
+        }
+        let even_step = even_step(&nominal);
+        Ok(Self {
+            quantity,
+            sign,
+            words: swept.into_iter().map(|(_, word)| word).collect(),
+            single_bits: if even_step.is_some() { single_bits(nominal.len()) } else { Vec::new() },
+            nominal,
+            even_step,
         })
     }
 
@@ -167,19 +241,27 @@ impl FieldSlice {
     }
 }
 
-/// The step of a field; of one with values of its own, their common difference if they have one.
-fn even_step(field: &Field) -> Option<f64> {
-    let Some(levels) = &field.levels else { return Some(field.step) };
-    let (first, last) = (levels.first()?, levels.last()?);
-    let step = (last - first) / (levels.len() - 1) as f64;
-    let is_even = levels.windows(2).all(|pair| (pair[1] - pair[0] - step).abs() <= 1e-9 * step);
+/// Settings in dB or degrees that differ by less are one.
+const SAME: f64 = 1e-9;
+
+/// The common difference of ascending values, if they have one.
+fn even_step(nominal: &[f64]) -> Option<f64> {
+    let (first, last) = (nominal.first()?, nominal.last()?);
+    let step = (last - first) / (nominal.len() - 1) as f64;
+    let is_even = nominal.windows(2).all(|pair| (pair[1] - pair[0] - step).abs() <= 1e-9 * step);
     (is_even && step > 0.0).then_some(step)
+}
+
+/// The codes with a single bit set, of so many codes.
+fn single_bits(codes: usize) -> Vec<usize> {
+    let doubled = std::iter::successors(Some(1_usize), |code| code.checked_mul(2));
+    doubled.take_while(|code| *code < codes).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::control::Direction;
+    use crate::control::{Direction, Field};
 
     fn cascade() -> Layout {
         let mut gain = Field::contiguous(Quantity::Gain, 3, 2, 0.5, Direction::Down);
@@ -234,5 +316,40 @@ mod tests {
         assert!((FieldSlice::of(&layout, 1, &[]).unwrap().step().unwrap() - 0.1).abs() < 1e-12);
         layout.fields[1].levels = Some(vec![3.0, 2.0, 1.0, 0.0]);
         assert_eq!(FieldSlice::of(&layout, 1, &[]).unwrap().step(), Err(Refusal::UnevenSteps));
+    }
+
+    fn listed(settings: &[(f64, f64)]) -> ControlModel {
+        let setting = |&(gain_db, phase_deg): &(f64, f64)| Setting { gain_db, phase_deg };
+        ControlModel::Listed(crate::control::Listing::Settings(settings.iter().map(setting).collect()))
+    }
+
+    /// By hand: the words are the places in the list.
+    #[test]
+    fn listed_settings_are_codes_in_ascending_order() {
+        let model =
+            listed(&[(-1.0, 0.0), (-3.0, 0.0), (-2.0, 0.0), (-2.0, -90.0), (-1.5, -90.0), (-1.0, 0.0)]);
+        let slice = FieldSlice::of_settings(&model, Quantity::Gain, 0.0).unwrap();
+        assert_eq!((words(&slice), slice.sign), (vec![0, 2, 1], -1.0));
+        assert_eq!((slice.even_step, slice.single_bits.as_slice()), (Some(1.0), [1, 2].as_slice()));
+        let turned = FieldSlice::of_settings(&model, Quantity::Phase, -1.0).unwrap();
+        assert_eq!((words(&turned), turned.nominal), (vec![2, 3], vec![0.0, 90.0]));
+        let refused = |quantity, held| FieldSlice::of_settings(&model, quantity, held).unwrap_err();
+        assert_eq!(refused(Quantity::Gain, 270.0), SliceError::NoZeroSetting);
+        assert_eq!(refused(Quantity::Phase, -2.0), SliceError::NothingSwept);
+        let uneven = listed(&[(0.0, 0.0), (1.0, 0.0), (3.0, 0.0)]);
+        let slice = FieldSlice::of_settings(&uneven, Quantity::Gain, 0.0).unwrap();
+        assert_eq!((slice.sign, slice.even_step, slice.single_bits.len()), (1.0, None, 0));
+        let both = listed(&[(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0)]);
+        let refused = FieldSlice::of_settings(&both, Quantity::Gain, 0.0);
+        assert_eq!(refused, Err(SliceError::BothDirections));
+    }
+
+    /// Bits that set one quantity together, 1 dB and 2 dB in two fields, are one slice of 0 to 3 dB.
+    #[test]
+    fn fields_of_one_quantity_are_a_slice_together() {
+        let field = |bit, step| Field::contiguous(Quantity::Gain, bit, 1, step, Direction::Down);
+        let model = ControlModel::Bits(Layout { fields: vec![field(0, 2.0), field(1, 1.0)] });
+        let slice = FieldSlice::of_settings(&model, Quantity::Gain, 0.0).unwrap();
+        assert_eq!((words(&slice), slice.even_step), (vec![0, 2, 1, 3], Some(1.0)));
     }
 }
