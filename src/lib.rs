@@ -8,11 +8,13 @@
 //! bytes ─ touchstone ─> Network ─┐
 //! names ─ control ────> Word     ├─ run ─> states on one grid ─ plane ─> relative gains, errors, scores
 //!                                │                            ─ table ─> the word that serves each target
+//!                                │                            ─ part ──> one field against its specification
 //!                       demo ────┘                            ─ sheet ─> answers ─> export, chart, page
 //! ```
 //!
 //! Data flows once, and imports point one way: `page` → `chart`, `export` → `sheet` → `pipeline` → `table` →
-//! `plane` → `npz` → `run` → `control`, `network` → `touchstone`; `demo` stands beside `run`, `reach` and `checks` beside `table`.
+//! `plane` → `npz` → `run` → `control`, `network` → `touchstone`; `demo` stands beside `run`, `reach`, `checks`
+//! and `part` beside `table`, `csv` beside `touchstone`.
 //! Reading is independent per file and analysis is independent per frequency, so [`pipeline`] maps over files,
 //! exchanges once, and maps over frequencies. It is written as requests and replies that know no browser:
 //! `page` carries them to workers, tests answer them in turn.
@@ -26,12 +28,14 @@
 pub mod chart;
 pub mod checks;
 pub mod control;
+pub mod csv;
 pub mod demo;
 pub mod export;
 pub mod network;
 pub mod npz;
 #[cfg(target_arch = "wasm32")]
 pub mod page;
+pub mod part;
 pub mod pipeline;
 pub mod plane;
 pub mod reach;

@@ -4,7 +4,6 @@
 //! back to the same double. A file that cannot be made honestly is refused with a sentence.
 
 mod ceiling;
-mod csv;
 mod findings;
 mod memory;
 mod per_frequency;
@@ -25,6 +24,7 @@ pub use word_table::{ChosenAt, WordTable};
 pub use word_table_h::read_c_array;
 pub use word_table_hex::read_memory_image;
 
+use crate::csv;
 use crate::pipeline::Report;
 use crate::pipeline::protocol::{Reflections, TraceQuantity};
 use crate::sheet::Sheet;

@@ -3,6 +3,7 @@
 use super::settings::{Column, decimal_numbers, from_columns, number, unit_at_start};
 use super::{Candidate, Likelihood, NameReading, NameStyle, NoReading, choose};
 use crate::control::{Layout, Word};
+use crate::csv::{self, OpenQuote, Row};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What an index says.
@@ -92,6 +93,12 @@ impl std::fmt::Display for IndexError {
 
 impl std::error::Error for IndexError {}
 
+impl From<OpenQuote> for IndexError {
+    fn from(quote: OpenQuote) -> Self {
+        Self::Quote { line: quote.line }
+    }
+}
+
 /// Reads an index: a header with `file` and `word`, or `file` and columns of settings, then one row for each file.
 ///
 /// A file is named by its path below the dropped folder, or by its name alone where only one file has it. A word is
@@ -99,7 +106,7 @@ impl std::error::Error for IndexError {}
 /// `phase_deg`); other columns are marks. With a `word` column the others are not read. Cells are separated as in the
 /// header: by commas, else by semicolons or tabs, which some spreadsheets write instead.
 pub fn read_index(text: &str, paths: &[String]) -> Result<IndexReading, IndexError> {
-    let mut rows = rows(text, separator(text))?.into_iter();
+    let mut rows = csv::rows(text, csv::separator(text))?.into_iter();
     let header = rows.next().ok_or(IndexError::Empty)?;
     let names: Vec<String> = header.cells.iter().map(|cell| cell.trim().to_lowercase()).collect();
     let file_column = names.iter().position(|name| name == "file").ok_or(IndexError::NoFileColumn)?;
@@ -147,20 +154,10 @@ pub fn read_index(text: &str, paths: &[String]) -> Result<IndexReading, IndexErr
 
 /// Whether a text is meant as an index: its first line with anything on it has a cell `file` and another one.
 pub fn looks_like_index(text: &str) -> bool {
-    let header = header(text);
-    let cells: Vec<&str> = header.split(separator(text)).collect();
+    let header = csv::header(text);
+    let cells: Vec<&str> = header.split(csv::separator(text)).collect();
     let is_file = |cell: &&str| cell.trim().trim_matches('"').trim().eq_ignore_ascii_case("file");
     cells.len() > 1 && cells.iter().any(is_file)
-}
-
-fn header(text: &str) -> &str {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    text.split(['\r', '\n']).find(|line| !line.is_empty()).unwrap_or_default()
-}
-
-fn separator(text: &str) -> char {
-    let header = header(text);
-    [',', ';', '\t'].into_iter().find(|&separator| header.contains(separator)).unwrap_or(',')
 }
 
 /// Every way of naming a file, with the files that it fits: a whole path fits only its own.
@@ -242,64 +239,6 @@ fn word(cell: &str) -> Option<u32> {
     };
     let plain = digits.bytes().all(|byte| byte.is_ascii_hexdigit());
     u32::from_str_radix(digits, radix).ok().filter(|&word| plain && word < 1 << Layout::MAX_BITS)
-}
-
-/// One record and the line on which it begins.
-struct Row {
-    line: usize,
-    cells: Vec<String>,
-}
-
-/// Takes the text apart by RFC 4180: cells between separators, quoted where they hold one, quotes (doubled) or line
-/// ends. A byte order mark and empty lines are passed over; LF, CR LF and CR end a row.
-fn rows(text: &str, separator: char) -> Result<Vec<Row>, IndexError> {
-    let mut rows = Vec::new();
-    let mut characters = text.strip_prefix('\u{feff}').unwrap_or(text).chars().peekable();
-    let mut line = 1;
-    let mut row = Row { line, cells: vec![String::new()] };
-    while let Some(character) = characters.next() {
-        let at_start = row.cells.last().is_some_and(String::is_empty);
-        match character {
-            '"' if at_start => {
-                let begins = line;
-                let mut cell = String::new();
-                loop {
-                    match characters.next() {
-                        Some('"') if characters.next_if_eq(&'"').is_some() => cell.push('"'),
-                        Some('"') => break,
-                        Some(inside) => {
-                            line += usize::from(inside == '\n');
-                            cell.push(inside);
-                        }
-                        None => return Err(IndexError::Quote { line: begins }),
-                    }
-                }
-                let next = characters.peek().copied();
-                if !next.is_none_or(|next| next == separator || matches!(next, '\r' | '\n')) {
-                    return Err(IndexError::Quote { line: begins });
-                }
-                if let Some(last) = row.cells.last_mut() {
-                    *last = cell;
-                }
-            }
-            _ if character == separator => row.cells.push(String::new()),
-            '\r' | '\n' => {
-                if character == '\r' {
-                    let _ = characters.next_if_eq(&'\n');
-                }
-                line += 1;
-                rows.push(std::mem::replace(&mut row, Row { line, cells: vec![String::new()] }));
-            }
-            other => {
-                if let Some(last) = row.cells.last_mut() {
-                    last.push(other);
-                }
-            }
-        }
-    }
-    rows.push(row);
-    rows.retain(|row| row.cells != [""]);
-    Ok(rows)
 }
 
 #[cfg(test)]

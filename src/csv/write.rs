@@ -1,4 +1,4 @@
-//! Cells and rows of a CSV file (RFC 4180, with line feeds).
+//! Cells to be written.
 
 /// Appends a number as the shortest decimal that reads back to the same double; nothing where it is not finite.
 pub fn push_number(row: &mut String, value: f64) {
