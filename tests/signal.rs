@@ -125,8 +125,9 @@ fn a_part_that_is_a_constellation_makes_it_exactly() {
     let found = at(&layout, &states);
     for one in &found[..2] {
         assert!(one.evm < 1e-12 && one.is_clean(), "{one:?}");
-        assert!(one.corner_gain_db.abs() < 1e-9, "{one:?}");
     }
+    // Four points may be any of the four squares among the sixteen; sixteen are all of them.
+    assert!(found[1].corner_gain_db.abs() < 1e-9, "{:?}", found[1]);
     assert_eq!(largest_clean(&found), Some(16));
     // Sixteen states for 64 points: all but at most fifteen share one.
     assert!(found[2].sharing >= 49, "{}", found[2].sharing);

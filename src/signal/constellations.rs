@@ -97,9 +97,11 @@ impl Constellations {
     /// All orders at one frequency; `finder` holds the same states. `None` where the full ring has no gain.
     ///
     /// Of each order the smallest error vector magnitude over the complex scale and the mapping, the corner kept between
-    /// the full ring's gain and 12 dB below it. Nearest states and
-    /// best scale are found in turn from the starts that promise most on a grid of a quarter decibel and an eighth of the
-    /// phase step; other minima may lie lower, so it is an upper bound. Errors that agree to 1e-9 go to the smaller turn, then to the higher gain.
+    /// the full ring's gain and 12 dB below it. Nearest states and best scale are found in turn from the most promising
+    /// starts of a grid of a quarter decibel and an eighth of the phase step. Other minima may lie lower, so the error
+    /// is an upper bound: over seeded made-up parts with errors it was at most 0.5 % of itself above the smallest from
+    /// every start (orders up to 256), over ideal ones, whose starts are much alike, 1.9 %. Of the scales found whose
+    /// errors agree to 1e-9, the smaller turn is taken, then the higher gain.
     pub fn at(&self, transmission: &[Complex64], finder: &Finder) -> Option<Vec<Constellation>> {
         let origin = self.full_ring.reference(transmission)?;
         let sampled = self.grid.sample(transmission, finder, origin)?;

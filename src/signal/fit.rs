@@ -31,14 +31,16 @@ pub(super) fn best_scale(
     corner: Corner,
     before: Complex64,
 ) -> Option<Complex64> {
-    let (mut power, mut product) = (0.0, Complex64::ZERO);
+    let (mut power, mut ideal_power, mut product) = (0.0, 0.0, Complex64::ZERO);
     for (point, place) in points.iter().zip(places) {
         power += place.norm_sqr();
+        ideal_power += point.norm_sqr();
         product += place.conj() * point;
     }
     let size = (product.norm() / power).clamp(1.0 / corner.highest, 1.0 / corner.lowest);
-    // Where all points share one state the sum is zero and no turn is better than another.
-    let towards = if product.norm() > 0.0 { product } else { before.conj() };
+    // Where all points share one state the sum is zero but for rounding, and no turn is better than another.
+    let is_something = product.norm_sqr() > 1e-24 * power * ideal_power;
+    let towards = if is_something { product } else { before.conj() };
     let turn = towards / towards.norm();
     Some((turn * size).inv()).filter(|scale| scale.is_finite())
 }

@@ -97,7 +97,7 @@ mod tests {
     #[test]
     fn ranges_of_square_constellations() {
         for (order, range_db) in
-            [(16, 9.542_425), (64, 16.901_961), (256, 23.521_825), (1024, 29.827_233), (4096, 35.986_811)]
+            [(16, 9.542_425), (64, 16.901_961), (256, 23.521_825), (1024, 29.827_234), (4096, 35.986_811)]
         {
             let qam = Qam::new(order).expect("a square");
             let sizes = || qam.points().iter().map(|point| point.norm());

@@ -177,6 +177,8 @@ impl StartGrid {
     }
 }
 
+/// A promise below is nothing but rounding.
+const ROUNDING: f64 = 1e-15;
 /// Promises that agree to this part are those of one start met again: a part with even steps repeats itself.
 const SAME_PROMISE: f64 = 1e-9;
 
@@ -260,5 +262,5 @@ impl Sampled<'_> {
 fn left_after_scaling(power: f64, error: Complex64, squared: f64, corner: Corner) -> f64 {
     let (a, b) = (power + 2.0 * error.re + squared, (power + error).norm());
     let size = (b / a).clamp(1.0 / corner.highest, 1.0 / corner.lowest);
-    (size * size * a - 2.0 * size * b + power) / power
+    ((size * size * a - 2.0 * size * b + power) / power).max(ROUNDING)
 }
