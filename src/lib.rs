@@ -13,8 +13,8 @@
 //! ```
 //!
 //! Data flows once, and imports point one way: `page` → `chart`, `export` → `sheet` → `pipeline` → `table` →
-//! `plane` → `npz` → `run` → `control`, `network` → `touchstone`; `demo` stands beside `run`, `reach`, `checks`
-//! and `part` beside `table`, `csv` beside `touchstone`.
+//! `plane` → `npz` → `run` → `control`, `network` → `touchstone`; `demo` stands beside `run`, `reach`, `signal`,
+//! `checks` and `part` beside `table`, `csv` beside `touchstone`.
 //! Reading is independent per file and analysis is independent per frequency, so [`pipeline`] maps over files,
 //! exchanges once, and maps over frequencies. It is written as requests and replies that know no browser:
 //! `page` carries them to workers, tests answer them in turn.
@@ -41,5 +41,6 @@ pub mod plane;
 pub mod reach;
 pub mod run;
 pub mod sheet;
+pub mod signal;
 pub mod table;
 pub mod touchstone;

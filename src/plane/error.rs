@@ -12,7 +12,7 @@ pub fn wrap_deg(angle_deg: f64) -> f64 {
 }
 
 /// [`wrap_deg`] for the difference of two wrapped angles, which is at most one turn off.
-pub(super) fn wrap_difference_deg(difference_deg: f64) -> f64 {
+pub(crate) fn wrap_difference_deg(difference_deg: f64) -> f64 {
     if difference_deg > 180.0 {
         difference_deg - 360.0
     } else if difference_deg <= -180.0 {

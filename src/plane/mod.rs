@@ -17,6 +17,7 @@ mod score;
 
 pub use band::{BandScore, band_summary};
 pub use effective_bits::{EffectiveBits, bits_of_sigma, gain_effective_bits, phase_effective_bits};
+pub(crate) use error::wrap_difference_deg;
 pub use error::{StateError, Tolerance, target_gain, wrap_deg};
 pub use prepared::{Place, PreparedTarget, PreparedTargets, StateIndex};
 pub use reference::{Anchor, ReferencePolicy, ResolvedAnchor, gain_given_up_db};

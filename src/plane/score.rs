@@ -183,6 +183,26 @@ mod tests {
         close(score.rms_gain_error_db, 0.0, 1e-12);
     }
 
+    /// Six bits off by 0.2, −0.3, 0.5, −1, 1.5 and −2°: about the mean ½·√Σδ² = 1.381123°, and with the mean Σδ/2 = −0.55°
+    /// left in 1.486607°; the closed form for independent bits, by hand. Largest −3.3°, all negative bits on.
+    #[test]
+    fn phase_errors_of_six_bits_that_are_off() {
+        let bit_error = [0.2, -0.3, 0.5, -1.0, 1.5, -2.0];
+        let wanted: Vec<(f64, f64)> = (0..64).map(|code| (0.0, 5.625 * f64::from(code))).collect();
+        let measured: Vec<(f64, f64)> = (0..64_usize)
+            .map(|code| {
+                let extra: f64 = (0..6).filter(|bit| code >> bit & 1 == 1).map(|bit| bit_error[bit]).sum();
+                (0.0, 5.625 * code as f64 + extra)
+            })
+            .collect();
+        let score = score(&targets(&wanted), &errors(&wanted, &measured), &HALF_STEP);
+        close(score.spread_phase_error_deg, 1.381_123, 1e-6);
+        close(score.rms_phase_error_deg, 1.486_607, 1e-6);
+        let largest = score.largest_phase_error_deg.expect("an error");
+        assert_eq!(largest.target, 0b10_1010);
+        close(largest.error, -3.3, 1e-9);
+    }
+
     /// Gains of −10, −10.4, −9.7 and −10.3 dB that should be equal: 0.273861 dB about their mean, 0.291548 dB
     /// against the first. Follows from the definition by hand.
     #[test]
