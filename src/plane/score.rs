@@ -196,7 +196,7 @@ mod tests {
             })
             .collect();
         let score = score(&targets(&wanted), &errors(&wanted, &measured), &HALF_STEP);
-        close(score.spread_phase_error_deg, 1.381_123, 1e-6);
+        close(spread(&errors(&wanted, &measured)).phase_error_deg, 1.381_123, 1e-6);
         close(score.rms_phase_error_deg, 1.486_607, 1e-6);
         let largest = score.largest_phase_error_deg.expect("an error");
         assert_eq!(largest.target, 0b10_1010);
