@@ -4,7 +4,7 @@ use super::bit_model::{BitFit, BitModel};
 use super::finding::OrderOfFiles;
 use super::histogram::Histogram;
 use super::leakage::{LeakageAt, leakage_at};
-use super::order::order_residuals;
+use super::order::Orders;
 use super::windows::Windows;
 use crate::control::Word;
 use crate::run::BitWeight;
@@ -140,6 +140,7 @@ pub fn examine(sweeps: &Sweeps) -> Evidence {
     }
     let windows = Windows::of(sweeps.points);
     let model = BitModel::new(sweeps.words, sweeps.weights[0].len());
+    let orders = Orders::of(sweeps.words, sweeps.weights[0].len());
     let before = captures_before(sweeps.capture_order, states);
     let mut evidence = Evidence {
         points: sweeps.points,
@@ -171,8 +172,7 @@ pub fn examine(sweeps: &Sweeps) -> Evidence {
             common: common.norm(),
             word_zero: fit.as_ref().map_or(0.0, |fit| fit.word_zero),
             weights: fit.as_ref().map_or_else(|| weights.clone(), |fit| fit.bit_weights.clone()),
-            order_residuals: (probed && !weights.is_empty())
-                .then(|| order_residuals(sweeps.words, transmission, weights)),
+            order_residuals: (probed && !weights.is_empty()).then(|| orders.residuals(transmission, weights)),
             leakage: probed_fit.and_then(|(model, fit)| leakage_at(model, fit, weights, transmission)),
         });
         if offset > 0
