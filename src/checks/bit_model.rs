@@ -10,7 +10,6 @@ use crate::control::Word;
 use crate::plane::wrap_deg;
 use crate::run::BitWeight;
 use num_complex::Complex64;
-use std::cmp::Ordering;
 
 /// The most bits that a term has.
 const HIGHEST_ORDER: u32 = 3;
@@ -240,43 +239,96 @@ impl BitModel {
 
     /// The sum of terms for every word: the Walsh-Hadamard transform of coefficients that are zero for more bits than
     /// the order. In a block of words that share their upper bits all is zero where those are more, and where they are as
-    /// many all is one number.
+    /// many all is one number. Two bits are taken at a time, because moving the numbers costs more than adding them.
     fn of_terms(&self, image: &mut [Complex64], terms: &[Complex64]) {
         image.fill(Complex64::ZERO);
         for (&set, &term) in self.sets.iter().zip(terms) {
             image[set] = term;
         }
-        let mut half = 1;
-        while half < image.len() {
-            for (upper, block) in image.chunks_exact_mut(2 * half).enumerate() {
-                let (low, high) = block.split_at_mut(half);
-                match upper.count_ones().cmp(&self.order) {
-                    Ordering::Less => butterflies(low, high),
-                    Ordering::Equal => high.copy_from_slice(low),
-                    Ordering::Greater => {}
+        let mut quarter = 1;
+        while 4 * quarter <= image.len() {
+            for (upper, block) in image.chunks_exact_mut(4 * quarter).enumerate() {
+                match Sets::above(upper, self.order) {
+                    Sets::More => butterflies_of_two(block),
+                    Sets::OneMore => each(block, |[a, b, c, _]| {
+                        let (sum, difference) = (a + b, a - b);
+                        [sum + c, difference + c, sum - c, difference - c]
+                    }),
+                    Sets::OnlyItself => each(block, |[a, ..]| [a; 4]),
+                    Sets::None => {}
                 }
             }
-            half *= 2;
+            quarter *= 4;
+        }
+        if quarter < image.len() {
+            let (low, high) = image.split_at_mut(quarter);
+            butterflies(low, high);
         }
     }
 
     /// The products of values for every word with every term; the values are spent. The transform from the highest bit
     /// down, so that blocks that no term needs are left alone.
     fn onto_terms(&self, image: &mut [Complex64]) -> Vec<Complex64> {
-        let mut half = image.len() / 2;
-        while half > 0 {
-            for (upper, block) in image.chunks_exact_mut(2 * half).enumerate() {
-                let (low, high) = block.split_at_mut(half);
-                match upper.count_ones().cmp(&self.order) {
-                    Ordering::Less => butterflies(low, high),
-                    Ordering::Equal => low.iter_mut().zip(high).for_each(|(a, b)| *a += *b),
-                    Ordering::Greater => {}
+        let mut quarter = image.len() / 4;
+        if self.words.trailing_zeros() % 2 == 1 {
+            let (low, high) = image.split_at_mut(self.words / 2);
+            butterflies(low, high);
+            quarter = image.len() / 8;
+        }
+        while quarter > 0 {
+            for (upper, block) in image.chunks_exact_mut(4 * quarter).enumerate() {
+                match Sets::above(upper, self.order) {
+                    Sets::More => butterflies_of_two(block),
+                    Sets::OneMore => each(block, |[a, b, c, d]| {
+                        let (sum, other_sum) = (a + c, b + d);
+                        [sum + other_sum, sum - other_sum, a - c + b - d, d]
+                    }),
+                    Sets::OnlyItself => each(block, |[a, b, c, d]| [a + b + c + d, b, c, d]),
+                    Sets::None => {}
                 }
             }
-            half /= 2;
+            quarter /= 4;
         }
         self.sets.iter().map(|&set| image[set]).collect()
     }
+}
+
+/// How many more bits a term can have than those of a set.
+enum Sets {
+    More,
+    OneMore,
+    OnlyItself,
+    None,
+}
+
+impl Sets {
+    fn above(set: usize, order: u32) -> Self {
+        match order.checked_sub(set.count_ones()) {
+            None => Self::None,
+            Some(0) => Self::OnlyItself,
+            Some(1) => Self::OneMore,
+            Some(_) => Self::More,
+        }
+    }
+}
+
+/// Does something to the four values that stand at the same place in each quarter.
+fn each(block: &mut [Complex64], of: impl Fn([Complex64; 4]) -> [Complex64; 4]) {
+    let quarter = block.len() / 4;
+    let (low, high) = block.split_at_mut(2 * quarter);
+    let (first, second) = low.split_at_mut(quarter);
+    let (third, fourth) = high.split_at_mut(quarter);
+    for (((a, b), c), d) in first.iter_mut().zip(second).zip(third).zip(fourth) {
+        [*a, *b, *c, *d] = of([*a, *b, *c, *d]);
+    }
+}
+
+/// The transform of two bits.
+fn butterflies_of_two(block: &mut [Complex64]) {
+    each(block, |[a, b, c, d]| {
+        let (low, low_off, high, high_off) = (a + b, a - b, c + d, c - d);
+        [low + high, low_off + high_off, low - high, low_off - high_off]
+    });
 }
 
 /// What one fit works in.
@@ -321,15 +373,26 @@ impl ByWeights {
             .zip(transmission)
             .map(|(&position, &value)| value * products[position].conj() / products[position].norm_sqr())
             .collect();
-        let (mut turn, mut magnitude, mut count) = (Complex64::ZERO, 0.0, 0_usize);
+        let (mut turn, mut count) = (Complex64::ZERO, 0_usize);
+        // One logarithm of a product of many.
+        let (mut magnitude, mut product) = (0.0, 1.0);
         for ratio in &ratios {
             let square = ratio.norm_sqr();
             if square > 0.0 && square.is_finite() {
                 turn += ratio / square.sqrt();
-                magnitude += square.ln();
+                if !(1e-100..1e100).contains(&square) {
+                    magnitude += square.ln();
+                } else {
+                    product *= square;
+                }
+                if !(1e-100..1e100).contains(&product) {
+                    magnitude += f64::ln(product);
+                    product = 1.0;
+                }
                 count += 1;
             }
         }
+        magnitude += product.ln();
         if count == 0 {
             return None;
         }
@@ -447,6 +510,35 @@ mod tests {
         for (word, modelled) in words.iter().zip(&fit.modelled) {
             let off = (modelled / truth(word.0) - 1.0).norm();
             assert!(off < 1e-5, "{word:?}: {off}");
+        }
+    }
+
+    /// By the definition of Walsh functions: the sum over sets of ± their coefficient, and the sums over words of ± their
+    /// values, for an even and an odd number of bits and every order.
+    #[test]
+    fn transforms_that_leave_terms_out_are_the_definition() {
+        for bits in [4, 5, 6, 7] {
+            let words: Vec<Word> = (0..1 << bits).map(Word).collect();
+            let size = words.len();
+            for order in 1..=3 {
+                let positions = (0..size).collect();
+                let model = BitModel { positions, sets: sets_of(size, order), words: size, order };
+                let sign =
+                    |set: usize, word: usize| if (set & word).count_ones() % 2 == 1 { -1.0 } else { 1.0 };
+                let value = |place: usize| Complex64::new((place * place % 17) as f64, (place % 5) as f64);
+                let terms: Vec<Complex64> = (0..model.sets.len()).map(value).collect();
+                let mut image = vec![Complex64::ONE; size];
+                model.of_terms(&mut image, &terms);
+                for (word, found) in image.iter().enumerate() {
+                    let sum = model.sets.iter().zip(&terms).map(|(&set, term)| term * sign(set, word));
+                    assert!((found - sum.sum::<Complex64>()).norm() < 1e-9);
+                }
+                let mut image: Vec<Complex64> = (0..size).map(value).collect();
+                for (&set, found) in model.sets.iter().zip(model.onto_terms(&mut image)) {
+                    let sum: Complex64 = (0..size).map(|word| value(word) * sign(set, word)).sum();
+                    assert!((found - sum).norm() < 1e-9, "{bits} bits, order {order}, set {set}");
+                }
+            }
         }
     }
 

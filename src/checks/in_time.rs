@@ -20,8 +20,7 @@ use std::collections::HashSet;
 const VISIBLE_DRIFT: f64 = 0.3;
 /// A shape in time is claimed where it is so many times its deviation, root mean square over the windows of the sweep.
 const SIGMAS: f64 = 5.0;
-/// A step whose place cannot be told explains at least this share of the power: three bits acting on each other may look
-/// alike.
+/// A step whose place cannot be told explains at least this share of the power: bits acting on each other may look alike.
 const SOMEWHERE_EXPLAINS: f64 = 0.7;
 /// Each step has to explain the states better than a drift by this much in the logarithm of the likelihood.
 const FOR_EACH_STEP: f64 = 6.0;

@@ -9,8 +9,8 @@
 //! The transmission of a run lies with several workers, all states of some frequencies with each. So [`examine`] makes
 //! [`Evidence`] of a share of the frequencies, [`Evidence::merge`] puts the evidence of shares together, and
 //! [`findings`] decides, from small data only: sums by state and window of the sweep, and what each frequency says of
-//! the bits. Words that were captured again come beside it ([`findings_with`]). What a file's own four S-parameters say stays with whoever read it ([`file_physics`],
-//! [`physics_findings`]).
+//! the bits. Words that were captured more than once come beside it ([`findings_with`]). What a file's own four
+//! S-parameters say stays with whoever read it ([`file_physics`], [`physics_findings`]).
 //!
 //! # What explains what
 //!

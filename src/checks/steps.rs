@@ -11,14 +11,19 @@
 use super::in_time::Residuals;
 use num_complex::Complex64;
 
-/// A step is looked for where the terms leave this share of its variance. Less would be told by a few states only.
+/// A step is looked for where the terms leave this share of its variance, or this much of it counted in captures. Less
+/// would be told by a part of one capture only.
 const VISIBLE: f64 = 0.02;
+const VISIBLE_CAPTURES: f64 = 0.3;
 /// At most so many steps.
 const MOST_STEPS: usize = 4;
-/// Another step is tried where it explains this share of the power that is left,
-const WORTH_TRYING: f64 = 0.25;
-/// and kept where, with all the others, it explains this share of what they leave.
-const EXPLAINS: f64 = 0.4;
+/// Another step is tried where it explains this share of the power that is left, or in a long run so many times the
+/// power that is left for each free state,
+const WORTH_TRYING: (f64, f64) = (0.25, 40.0);
+/// and kept where, with all the others, it explains this share of what they leave, or so many times.
+const EXPLAINS: (f64, f64) = (0.4, 64.0);
+/// A single capture is looked for where the terms leave this share of it.
+const VISIBLE_SINGLE: f64 = 0.02;
 /// Two places are told apart where the one explains the states better by this much in the logarithm of the likelihood:
 /// 400 to 1. The windows of the sweep count as one, because what the model leaves is alike in them.
 const APART: f64 = 6.0;
@@ -165,6 +170,7 @@ impl<'a> Without<'a> {
     fn tried(&self) -> Vec<Tried> {
         let weight = &self.residuals.weight;
         let total: f64 = weight.iter().sum();
+        let counted = weight.iter().filter(|weight| **weight > 0.0).count() as f64;
         let power = self.power();
         let mut sum = 0.0;
         let mut on_terms = vec![0.0; self.residuals.basis.terms()];
@@ -191,7 +197,8 @@ impl<'a> Without<'a> {
                     .iter()
                     .any(|taken| matches!(taken, Cause::Step(other) if other.abs_diff(place) < BESIDE));
             let square = sum - square_sum(&on_terms) - square_sum(&on_shapes);
-            if is_beside || square < VISIBLE * sum * (1.0 - sum / total) {
+            let visible = (VISIBLE * sum * (1.0 - sum / total)).min(VISIBLE_CAPTURES * total / counted);
+            if is_beside || square < visible {
                 continue;
             }
             let explained = products.iter().map(Complex64::norm_sqr).sum::<f64>() / square / power;
@@ -208,7 +215,7 @@ impl<'a> Without<'a> {
             let by_shapes: f64 = self.shapes.iter().map(|shape| shape[state] * shape[state]).sum();
             let square = weight * (1.0 - weight * (by_terms + by_shapes));
             let product: f64 = self.values.iter().map(|values| (values[state] * weight).norm_sqr()).sum();
-            (square > VISIBLE * weight).then(|| (state, product / square / power))
+            (square > VISIBLE_SINGLE * weight).then(|| (state, product / square / power))
         };
         self.residuals.weight.iter().enumerate().filter_map(of).max_by(|a, b| a.1.total_cmp(&b.1))
     }
@@ -247,7 +254,9 @@ pub(super) fn steps(residuals: &Residuals, order: &[usize]) -> Option<Steps> {
         let steps = each_with_the_others(residuals, order, &causes)?;
         let rest_of_rest = Without::these(residuals, order, &causes).values;
         let least = steps.iter().min_by(|a, b| a.explained.total_cmp(&b.explained))?;
-        if least.explained >= EXPLAINS && residuals.sigmas_of(least, &rest_of_rest).is_some() {
+        if least.explained >= share(EXPLAINS, residuals)
+            && residuals.sigmas_of(least, &rest_of_rest).is_some()
+        {
             return Some(together(residuals, order, &causes, steps, rest_of_rest));
         }
         let dropped = Cause::Step(least.place);
@@ -259,11 +268,12 @@ pub(super) fn steps(residuals: &Residuals, order: &[usize]) -> Option<Steps> {
 /// Steps and single captures, added as long as they explain much.
 fn causes(residuals: &Residuals, order: &[usize]) -> Vec<Cause> {
     let mut causes: Vec<Cause> = Vec::new();
+    let worth = share(WORTH_TRYING, residuals);
     let count = |causes: &[Cause]| causes.iter().filter(|cause| matches!(cause, Cause::Step(_))).count();
     while count(&causes) < MOST_STEPS && causes.len() - count(&causes) <= MOST_SINGLE {
         let without = Without::these(residuals, order, &causes);
-        let step = without.best().filter(|step| step.explained >= WORTH_TRYING);
-        let single = without.best_single().filter(|single| single.1 >= WORTH_TRYING);
+        let step = without.best().filter(|step| step.explained >= worth);
+        let single = without.best_single().filter(|single| single.1 >= worth);
         let next = match (step, single) {
             (Some(step), Some((_, explained))) if without.better_by(step.explained, explained) > APART => {
                 Cause::Step(step.place)
@@ -276,6 +286,11 @@ fn causes(residuals: &Residuals, order: &[usize]) -> Vec<Cause> {
         refine(residuals, order, &mut causes);
     }
     causes
+}
+
+/// The share that is asked for: in a long run a few captures hold little of the power, whatever they show.
+fn share((share, times): (f64, f64), residuals: &Residuals) -> f64 {
+    share.min(times / residuals.free.max(1.0))
 }
 
 /// Looks for each step's place anew with all else held.
