@@ -151,6 +151,7 @@ fn a_file_that_kills_its_worker_twice_is_left_out_with_the_reason() {
         };
         conductor.accept(assignment.id, reply);
     }
+    in_turn::drive(&mut conductor, &mut [share], &folder);
     let report = in_turn::report(&conductor).expect("complete");
     assert_eq!(report.intake.missing, [Word(5)]);
     assert_eq!(report.intake.left_out.len(), 1);

@@ -78,7 +78,6 @@ fn close(a: &Score, b: &Score) {
         |score: &Score| score.rms_gain_error_db,
         |score: &Score| score.rms_phase_error_deg,
         |score: &Score| score.rms_vector_error,
-        |score: &Score| score.spread_phase_error_deg,
         |score: &Score| score.within_both_pct,
     ] {
         assert!((value(a) - value(b)).abs() <= 1e-9 * (1.0 + value(a).abs()), "{a:?} is not {b:?}");

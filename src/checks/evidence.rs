@@ -1,13 +1,12 @@
 //! What a share of the frequencies says about the run: sums that can be put together.
 
 use super::bit_model::{BitFit, BitModel};
-use super::finding::OrderOfFiles;
 use super::histogram::Histogram;
 use super::leakage::{LeakageAt, leakage_at};
 use super::order::Orders;
 use super::windows::Windows;
 use crate::control::Word;
-use crate::run::BitWeight;
+use crate::run::{BitWeight, OrderOfFiles};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::ops::Range;

@@ -2,6 +2,7 @@
 
 use super::facts::Facts;
 use crate::control::{Layout, Word};
+use crate::run::OrderOfFiles;
 use serde::{Deserialize, Serialize};
 
 /// Something that the data of a run say about how it was taken.
@@ -79,22 +80,6 @@ pub enum WhyUntold {
     TooFewStates,
     /// One word was captured again, but not three times in all.
     TooFewRepeats,
-}
-
-/// In which order files may have been given their words.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum OrderOfFiles {
-    /// Numbers sorted as text: 0, 1, 10, 11, …
-    Lexicographic,
-    /// The last word first.
-    Reversed,
-    /// Every bit inverted.
-    Complemented,
-    /// The least significant bit first.
-    BitReversed,
-    /// Gray code: neighbours differ in one bit.
-    Gray,
 }
 
 /// What was found, with its size.

@@ -48,12 +48,11 @@ mod unsettled;
 mod windows;
 mod wiring;
 
+pub use crate::run::OrderOfFiles;
 pub use decide::{findings, findings_with};
 pub use evidence::{AtFrequency, Evidence, StateWindow, Sweeps, examine};
 pub use facts::{Expected, Facts};
-pub use finding::{
-    Certainty, Correction, Estimate, Fault, FaultKind, Finding, OrderOfFiles, Stuck, WhyUntold,
-};
+pub use finding::{Certainty, Correction, Estimate, Fault, FaultKind, Finding, Stuck, WhyUntold};
 pub use histogram::Histogram;
 pub use leakage::LeakageAt;
 pub use noise::Noise;

@@ -2,46 +2,19 @@
 
 use super::bit_model::ByWeights;
 use super::evidence::Evidence;
-use super::finding::{Certainty, Correction, Fault, Finding, OrderOfFiles};
+use super::finding::{Certainty, Correction, Fault, Finding};
 use super::scatter::median;
 use crate::control::Word;
-use crate::run::{BitWeight, bit_weights};
+use crate::run::{BitWeight, OrderOfFiles, bit_weights};
 use num_complex::Complex64;
 
-impl OrderOfFiles {
-    /// Every order, in the order in which ties are settled.
-    pub const ALL: [Self; 5] =
-        [Self::Reversed, Self::Complemented, Self::BitReversed, Self::Gray, Self::Lexicographic];
-
-    /// The words that the states truly have if their files, ascending by the word that they were given, were captured
-    /// in this order. `None` where that makes a word that is none of the run's.
-    pub fn words(self, words: &[Word], bits: usize) -> Option<Vec<Word>> {
-        let all = (1_u32 << bits) - 1;
-        let mapped = |map: fn(u32, u32) -> u32| words.iter().map(|word| Word(map(word.0, all))).collect();
-        let made: Vec<Word> = match self {
-            Self::Reversed => words.iter().rev().copied().collect(),
-            Self::Complemented => mapped(|word, all| !word & all),
-            Self::BitReversed => mapped(|word, all| word.reverse_bits() >> all.leading_zeros()),
-            Self::Gray => mapped(|word, _| word ^ word >> 1),
-            Self::Lexicographic => {
-                let mut sorted = words.to_vec();
-                sorted.sort_by_cached_key(|word| word.0.to_string());
-                sorted
-            }
-        };
-        let mut sorted = made.clone();
-        sorted.sort_unstable();
-        (sorted == words).then_some(made)
-    }
-
-    /// Whether the bit weights alone can tell this order from the files' own. They can not where it does no more than
-    /// invert or exchange bits: weights change sign or place, and fit as well as before. Such an order is reported as
-    /// wiring, which says the same more simply.
-    fn can_be_told(self, words: &[Word], made: &[Word]) -> bool {
-        let is_wiring = matches!(self, Self::Complemented | Self::BitReversed)
-            || Self::Complemented.words(words, bits_of(words)).is_some_and(|other| other == made);
-        !is_wiring && made != words
-    }
+/// Whether the bit weights alone can tell an order from the files' own. They can not where it does no more than invert or
+/// exchange bits: weights change sign or place, and fit as well as before. Such an order is reported as wiring, which says
+/// the same more simply.
+fn can_be_told(order: OrderOfFiles, words: &[Word], made: &[Word]) -> bool {
+    let is_wiring = matches!(order, OrderOfFiles::Complemented | OrderOfFiles::BitReversed)
+        || OrderOfFiles::Complemented.words(words, bits_of(words)).is_some_and(|other| other == made);
+    !is_wiring && made != words
 }
 
 fn bits_of(words: &[Word]) -> usize {
@@ -60,7 +33,7 @@ impl Orders {
         let positions = |words: &[Word]| words.iter().map(|word| word.0 as usize).collect();
         let orders = OrderOfFiles::ALL.into_iter().filter(|_| bits > 0);
         let others = orders.filter_map(|order| {
-            let made = order.words(words, bits).filter(|made| order.can_be_told(words, made))?;
+            let made = order.words(words, bits).filter(|made| can_be_told(order, words, made))?;
             let positions = positions(&made);
             Some((order, made, positions))
         });

@@ -5,6 +5,7 @@ use super::report::{Served, Service};
 use crate::control::Word;
 use crate::plane::{
     EffectiveBits, Place, PreparedTargets, ResolvedAnchor, Score, StateError, StateIndex, Tolerance, score,
+    spread,
 };
 use crate::table::{Finder, Usage, choose_under, errors_of_states, nominal_errors};
 use num_complex::Complex64;
@@ -44,17 +45,24 @@ impl FrequencyWork {
         score(&self.targets.targets, errors, &self.tolerance)
     }
 
-    /// Nominal and chosen words under one reference. `chosen` holds the states chosen at the frequency before, or
-    /// nothing, and afterwards those chosen here.
-    fn under(&self, anchor: &ResolvedAnchor, here: &Here, chosen: &mut Vec<u32>) -> Option<LadderScores> {
+    /// Nominal and chosen words under one reference, and the errors of the nominal ones. `chosen` holds the states
+    /// chosen at the frequency before, or nothing, and afterwards those chosen here.
+    fn under(
+        &self,
+        anchor: &ResolvedAnchor,
+        here: &Here,
+        chosen: &mut Vec<u32>,
+    ) -> Option<(LadderScores, Option<Vec<Option<StateError>>>)> {
         let reference = anchor.reference(here.transmission)?;
         let places = Place::under(&here.places, reference);
         *chosen = choose_under(&self.targets, &here.finder, reference, chosen);
-        Some(LadderScores {
+        let nominal_errors = self.has_nominal.then(|| nominal_errors(&self.targets, &places));
+        let scores = LadderScores {
             reference,
-            nominal: self.has_nominal.then(|| self.score(&nominal_errors(&self.targets, &places))),
+            nominal: nominal_errors.as_ref().map(|errors| self.score(errors)),
             chosen: self.score(&errors_of_states(&self.targets, &places, chosen)),
-        })
+        };
+        Some((scores, nominal_errors))
     }
 }
 
@@ -85,10 +93,10 @@ pub fn score_frequency(
         finder: Finder::new(transmission, &work.words),
     };
     let in_use = work.reference.as_ref()?;
-    let scores = work.under(in_use, &here, &mut chosen.in_use)?;
+    let (scores, nominal_errors) = work.under(in_use, &here, &mut chosen.in_use)?;
     chosen.ladder.resize(work.ladder.len(), Vec::new());
     let ladder = work.ladder.iter().zip(&mut chosen.ladder).map(|(anchor, chosen)| {
-        if anchor == in_use { Some(scores) } else { work.under(anchor, &here, chosen) }
+        if anchor == in_use { Some(scores) } else { Some(work.under(anchor, &here, chosen)?.0) }
     });
     let relative = |state: usize| transmission[state] / scores.reference;
     Some(FrequencyScores {
@@ -96,6 +104,7 @@ pub fn score_frequency(
         zero_word: work.zero_word.map(|state| transmission[state]),
         gain_range_db: gain_range_db(transmission, scores.reference),
         nominal: scores.nominal,
+        nominal_spread: nominal_errors.map(|errors| spread(&errors)),
         chosen: scores.chosen,
         gain_effective_bits: work.effective_bits.gain(relative),
         phase_effective_bits: work.effective_bits.phase(relative),

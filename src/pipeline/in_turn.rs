@@ -15,6 +15,10 @@ pub trait Source {
     fn offers(&self) -> Vec<Offer>;
     /// The bytes of the file with this path.
     fn bytes(&self, path: &str) -> Vec<u8>;
+    /// When the file with this path was last changed, in seconds from any start.
+    fn modified_s(&self, _path: &str) -> Option<f64> {
+        None
+    }
 }
 
 /// Takes a run from files to the report with a number of shares, as the page does with as many workers, and gives
@@ -45,8 +49,12 @@ pub fn drive(conductor: &mut Conductor, shares: &mut [Share], source: &impl Sour
             };
             conductor.accept(assignment.id, reply);
         }
-        if idle {
+        if idle && !conductor.wants_times() {
             return;
+        }
+        if idle {
+            let times = (0..conductor.files()).map(|file| source.modified_s(conductor.path(file))).collect();
+            conductor.give_times(times);
         }
     }
 }
@@ -59,7 +67,7 @@ pub fn digest(bytes: &[u8]) -> [u8; 32] {
 /// The report of a run that is known to be complete.
 pub fn report(conductor: &Conductor) -> Result<&Report, String> {
     match (conductor.report(), conductor.stage()) {
-        (Some(report), Stage::Ready) => Ok(report),
+        (Some(report), Stage::Checked) => Ok(report),
         (_, stage) => Err(format!("stopped at {stage:?}: {}", conductor.failure())),
     }
 }

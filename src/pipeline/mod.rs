@@ -2,6 +2,7 @@
 //! browser: the page carries the messages to workers, tests answer them in turn.
 
 mod analysis;
+mod checking;
 mod complex_bytes;
 mod conductor;
 pub mod in_turn;
@@ -18,7 +19,8 @@ mod stage;
 
 pub use conductor::{Assignment, Conductor};
 pub use report::{
-    Analysis, AtFrequency, LayoutOrigin, ListedPhases, Mapping, NoAnalysis, Report, Rung, Served, Service,
+    Analysis, AtFrequency, Checks, LayoutOrigin, ListedPhases, Mapping, NoAnalysis, Report, Rung, Served,
+    Service,
 };
 pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter, UnsignedPhases};
 pub use share::Share;

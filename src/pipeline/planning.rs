@@ -77,6 +77,8 @@ pub fn first_stage_affected(old: &Settings, new: &Settings) -> Option<Stage> {
         Some(Stage::Centring)
     } else if old.frequency_hz != new.frequency_hz {
         Some(Stage::Serving)
+    } else if (old.zero_word_loss_db, old.part_is_active) != (new.zero_word_loss_db, new.part_is_active) {
+        Some(Stage::Judging)
     } else {
         None
     }
@@ -190,6 +192,7 @@ pub fn analysis(
             gain_given_up_db: at.zero_word.map(|zero| gain_given_up_db(at.reference, zero)),
             gain_range_db: at.gain_range_db,
             nominal: at.nominal,
+            nominal_spread: at.nominal_spread,
             chosen: at.chosen,
             held: *held,
             gain_effective_bits: at.gain_effective_bits,

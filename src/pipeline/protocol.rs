@@ -3,9 +3,10 @@
 use super::report::Service;
 use super::settings::TransmissionParameter;
 use crate::chart::DensityRaster;
-use crate::control::{ControlModel, Word};
-use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance};
-use crate::run::{BitWeight, FileReport, PortPath};
+use crate::checks::{Evidence, FilePhysics, Finding, Noise};
+use crate::control::{ControlModel, Layout, Word};
+use crate::plane::{Anchor, ReferencePolicy, Score, Spread, Tolerance};
+use crate::run::{BitWeight, Capture, FileReport, PortPath};
 use num_complex::{Complex32, Complex64};
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
@@ -79,6 +80,8 @@ pub struct FrequencyScores {
     pub gain_range_db: Option<(f64, f64)>,
     /// The nominal words under the reference in use; `None` where there is no nominal mapping.
     pub nominal: Option<Score>,
+    /// How far the errors of the nominal words scatter about their own mean.
+    pub nominal_spread: Option<Spread>,
     /// The best states under the reference in use.
     pub chosen: Score,
     /// Effective bits of gain, where they can be told.
@@ -98,6 +101,45 @@ pub struct LadderScores {
     pub nominal: Option<Score>,
     /// The best states.
     pub chosen: Score,
+}
+
+/// What the judge of a run has before it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Case {
+    /// What all frequencies say.
+    pub evidence: Evidence,
+    /// What is known beside it.
+    pub known: Known,
+}
+
+/// What is known of a run beside its transmission.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Known {
+    /// The states' words, ascending.
+    pub words: Vec<Word>,
+    /// All frequencies of the run in hertz.
+    pub frequency_hz: Vec<f64>,
+    /// First and last frequency of the design band in hertz.
+    pub design_band_hz: (f64, f64),
+    /// In which order and when the states were captured.
+    pub capture: Capture,
+    /// The layout in use, and whether it was guessed.
+    pub layout: Option<(Layout, bool)>,
+    /// The loss that the part should have at its zero word, dB.
+    pub zero_word_loss_db: Option<f64>,
+}
+
+/// What came of it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Judgement {
+    /// What was found.
+    pub findings: Vec<Finding>,
+    /// The noise of the run; `None` where the grid is too short to tell.
+    pub noise: Option<Noise>,
+    /// The noise of the real and of the imaginary part of an S-parameter at each frequency, linear.
+    pub noise_at: Vec<f64>,
+    /// Signal-to-noise ratio in dB, by [window](crate::checks::Windows) of the sweep, then by state.
+    pub snr_db: Vec<Vec<f32>>,
 }
 
 /// A trace's quantity in the density picture.
@@ -163,6 +205,24 @@ pub enum Request {
         /// Bits of the word.
         bits: usize,
     },
+    /// Search frequencies for faults from now on, the states having been captured in this order.
+    Examination {
+        /// Positions of the states.
+        capture_order: Vec<usize>,
+    },
+    /// Search a part of the frequencies owned.
+    Examine(Range<usize>),
+    /// Hand over what was found.
+    Evidence,
+    /// Judge a run; any worker can.
+    Judge(Box<Case>),
+    /// What the S-parameters of files that were read here say of the calibration.
+    Physics {
+        /// The files, in the order of the reply.
+        files: Vec<usize>,
+        /// The noise at each frequency, linear.
+        noise_at: Vec<f64>,
+    },
     /// Every state's transmission at one frequency owned.
     StatesAt {
         /// Frequency index.
@@ -216,6 +276,12 @@ pub enum Reply {
     Done,
     /// To [`Request::Weights`]: per frequency owned, per bit.
     Weights(Vec<Vec<BitWeight>>),
+    /// To [`Request::Evidence`].
+    Evidence(Box<Evidence>),
+    /// To [`Request::Judge`].
+    Judged(Box<Judgement>),
+    /// To [`Request::Physics`].
+    Physics(Vec<FilePhysics>),
     /// To [`Request::StatesAt`].
     States(Vec<Complex64>),
     /// To [`Request::Analyse`]: per frequency of the range.

@@ -145,6 +145,11 @@ impl Reading {
         Ok(())
     }
 
+    /// The number of files offered.
+    pub fn offered(&self) -> usize {
+        self.offers.len()
+    }
+
     /// The path of a file.
     pub fn path(&self, file: usize) -> &str {
         &self.offers[file].path

@@ -1,9 +1,10 @@
 //! The result of a run: plain values that the sheet turns into answers.
 
 use super::Settings;
+use crate::checks::{Finding, Noise, RunVerdict};
 use crate::control::{ControlModel, Layout, Target};
-use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, StateError, Tolerance};
-use crate::run::{BitWeight, Intake};
+use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
+use crate::run::{BitWeight, Capture, Intake};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::ops::RangeInclusive;
@@ -17,6 +18,23 @@ pub struct Report {
     pub intake: Intake,
     /// What the states do, or why nothing can be said of it.
     pub analysis: Result<Analysis, NoAnalysis>,
+    /// What the run's checks say; `None` while they are under way, and where there is nothing to check.
+    pub checks: Option<Checks>,
+}
+
+/// What the checks of a run say.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Checks {
+    /// What was found, the gravest first.
+    pub findings: Vec<Finding>,
+    /// What that means for the run.
+    pub verdict: RunVerdict,
+    /// In which order and when the states were captured.
+    pub capture: Capture,
+    /// The noise of the run; `None` where the grid is too short to tell.
+    pub noise: Option<Noise>,
+    /// Signal-to-noise ratio in dB, by [window](crate::checks::Windows) of the sweep, then by state.
+    pub snr_db: Vec<Vec<f32>>,
 }
 
 /// Why a run cannot be analysed.
@@ -139,6 +157,8 @@ pub struct AtFrequency {
     pub gain_range_db: Option<(f64, f64)>,
     /// Nominal words; `None` where there is no nominal mapping.
     pub nominal: Option<Score>,
+    /// How far the errors of the nominal words scatter about their own mean.
+    pub nominal_spread: Option<Spread>,
     /// The best state at this frequency for each target.
     pub chosen: Score,
     /// The words chosen at the chosen frequency.

@@ -2,7 +2,7 @@
 
 use crate::control::{Layout, WantedSettings};
 use crate::plane::{ReferencePolicy, Tolerance};
-use crate::run::{IntakeRules, Naming, PortPath};
+use crate::run::{IntakeRules, Naming, OrderOfFiles, PortPath};
 use serde::{Deserialize, Serialize};
 
 pub use crate::table::ControllerMap;
@@ -50,6 +50,12 @@ pub struct Settings {
     pub leave_out_other_references: bool,
     /// How the files' names are read; as proposed where `None`, or where a run has no such reading.
     pub naming: Option<Naming>,
+    /// The files have their words in another order than their names say; as they say where `None`.
+    pub file_order: Option<OrderOfFiles>,
+    /// The part amplifies or is not reciprocal by design: passivity and reciprocity are not asked for.
+    pub part_is_active: bool,
+    /// The loss that the part should have at its zero word, in dB, positive: from its data sheet, or another unit.
+    pub zero_word_loss_db: Option<f64>,
     /// The layout of the control word; where `None`, guessed from the bit weights, or none in a run of listed settings.
     pub layout: Option<Layout>,
     /// The settings that are wanted where names say nothing of gain or phase; proposed from the measurements where
@@ -84,6 +90,9 @@ impl Default for Settings {
             interpolate: false,
             leave_out_other_references: false,
             naming: None,
+            file_order: None,
+            part_is_active: false,
+            zero_word_loss_db: None,
             layout: None,
             wanted: None,
             unsigned_phases: UnsignedPhases::default(),
@@ -141,6 +150,7 @@ impl Settings {
             path: self.path.unwrap_or_default(),
             interpolate: self.interpolate,
             leave_out_other_references: self.leave_out_other_references,
+            file_order: self.file_order,
         }
     }
 
@@ -232,6 +242,11 @@ impl Settings {
         {
             return unusable(format!("The gain ceiling must be a number of decibels, not {ceiling}."));
         }
+        if let Some(loss) = self.zero_word_loss_db
+            && !loss.is_finite()
+        {
+            return unusable(format!("The zero word's loss must be a number of decibels, not {loss}."));
+        }
         // Without a layout the map itself tells the number of bits, as far as it does.
         let map = &self.controller_map;
         let bits = match (&self.layout, map.bus_bit.len()) {
@@ -261,6 +276,9 @@ mod tests {
             interpolate: true,
             leave_out_other_references: true,
             naming: Some(Naming { source: NamingSource::Names, style: NameStyle::Hexadecimal, nth: 1 }),
+            file_order: Some(OrderOfFiles::Gray),
+            part_is_active: true,
+            zero_word_loss_db: Some(4.5),
             layout: Some(layout),
             wanted: Some(WantedSettings { gains_db: vec![0.0, -0.1], phases_deg: vec![0.0, 22.5] }),
             unsigned_phases: UnsignedPhases::Lags,
@@ -315,7 +333,8 @@ mod tests {
 
     #[test]
     fn every_unusable_value_is_refused() {
-        let spoil: [fn(&mut Settings); 20] = [
+        let spoil: [fn(&mut Settings); 21] = [
+            |s| s.zero_word_loss_db = Some(f64::NAN),
             |s| s.path = Some(PortPath { input: 2, output: 2 }),
             |s| s.path = Some(PortPath { input: 0, output: 2 }),
             |s| s.part_name = "two\nlines".to_owned(),

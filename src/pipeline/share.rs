@@ -1,6 +1,7 @@
 //! One worker's share of a run: first the files that it read, then the frequencies that it owns.
 
 use super::analysis::{Chosen, FrequencyWork, reference_at, score_frequency, score_held, service_at};
+use super::checking::{Examination, judge, physics};
 use super::one_file::{FileRead, facts_of};
 use super::overlap::with_overlap;
 use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, Ticket, TraceQuantity};
@@ -9,7 +10,7 @@ use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
 use crate::control::Word;
 use crate::npz;
 use crate::plane::wrap_deg;
-use crate::run::{FileFacts, FileFault, FileReport, PortPath, bit_weights};
+use crate::run::{BitWeight, FileFacts, FileFault, FileReport, PortPath, bit_weights};
 use crate::touchstone::{self, Network};
 use num_complex::{Complex32, Complex64};
 use std::collections::HashMap;
@@ -25,6 +26,9 @@ pub struct Share {
     /// The grid of the file read last, shared by all files that have the same.
     grid: Rc<[f64]>,
     slab: Option<Slab>,
+    /// The bit weights at each frequency owned, once they were asked for.
+    weights: Vec<Vec<BitWeight>>,
+    examination: Examination,
     work: Option<FrequencyWork>,
     /// The states chosen at the frequency analysed last.
     chosen: Chosen,
@@ -111,7 +115,19 @@ impl Share {
             Request::Weights { bits } => {
                 let slab = self.slab()?;
                 let at = |index| slab.at(index).map(|states| bit_weights(&slab.words, states, bits));
-                slab.range.clone().map(at).collect::<Option<_>>().map(Reply::Weights).ok_or(NOT_OWNED)
+                self.weights = slab.range.clone().map(at).collect::<Option<_>>().ok_or(NOT_OWNED)?;
+                Ok(Reply::Weights(self.weights.clone()))
+            }
+            Request::Examination { capture_order } => {
+                self.examination = Examination::new(capture_order);
+                Ok(Reply::Done)
+            }
+            Request::Examine(range) => self.examine(range),
+            Request::Evidence => Ok(Reply::Evidence(Box::new(self.examination.found().clone()))),
+            Request::Judge(case) => Ok(Reply::Judged(Box::new(judge(&case)))),
+            Request::Physics { files, noise_at } => {
+                let of = files.iter().map(|file| Ok(physics(self.file(*file)?, &noise_at)));
+                of.collect::<Result<_, _>>().map(Reply::Physics)
             }
             Request::StatesAt { index } => Ok(Reply::States(self.states_at(index)?.to_vec())),
             Request::Plan(plan) => {
@@ -181,6 +197,7 @@ impl Share {
         ranges: &[Range<usize>],
     ) -> Result<Reply, &'static str> {
         self.slab = None;
+        self.examination = Examination::default();
         self.work = None;
         self.analysed.clear();
         let parcels = ranges.iter().map(|range| {
@@ -236,6 +253,19 @@ impl Share {
             scores.push(score);
         }
         Ok(Reply::Scores(scores))
+    }
+
+    fn examine(&mut self, range: Range<usize>) -> Result<Reply, &'static str> {
+        let slab = self.slab.as_ref().ok_or(NOT_OWNED)?;
+        let from = range.start.checked_sub(slab.range.start).ok_or(NOT_OWNED)?;
+        let weights = self.weights.get(from..from + range.len()).ok_or(NOT_OWNED)?;
+        let points = slab.frequency_hz.len();
+        let states = slab.words.len();
+        // Where the grid goes on, one frequency more.
+        let until = (from + range.len() + 1).min(points - slab.range.start);
+        let transmission = slab.transmission.get(from * states..until * states).ok_or(NOT_OWNED)?;
+        self.examination.examine(points, range, &slab.words, transmission, weights);
+        Ok(Reply::Done)
     }
 
     /// Counts the traces over this worker's own columns of the picture.

@@ -23,10 +23,27 @@ pub enum Stage {
     Serving,
     /// The words chosen there are scored at every frequency.
     Holding,
-    /// The report is complete.
+    /// The report is complete but for what the checks say, and can be shown; the times of the files are awaited.
     Ready,
+    /// Every frequency is searched for faults of the run.
+    Examining,
+    /// What was found is put together.
+    Collecting,
+    /// It is judged.
+    Judging,
+    /// Each file's own S-parameters are looked at.
+    Verifying,
+    /// The report is complete.
+    Checked,
     /// The work cannot go on.
     Failed,
+}
+
+impl Stage {
+    /// Whether there is a report, complete or still being checked.
+    pub fn is_ready(self) -> bool {
+        (Self::Ready..=Self::Checked).contains(&self)
+    }
 }
 
 /// How far the work is.

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 /// and the worst frequency of each.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct BandScore {
-    /// RMS over the band for errors and spreads, mean for shares, the largest over the band for largest errors and
+    /// RMS over the band for errors, mean for shares, the largest over the band for largest errors and
     /// for the count of unserved targets.
     pub score: Score,
     /// Grid index of the largest RMS relative vector error; of equal ones the lowest.
@@ -41,8 +41,6 @@ pub fn band_summary(first_index: usize, scores: &[Score]) -> Option<BandScore> {
         rms_gain_error_db: rms(|score| score.rms_gain_error_db),
         rms_phase_error_deg: rms(|score| score.rms_phase_error_deg),
         rms_vector_error: rms(|score| score.rms_vector_error),
-        spread_gain_error_db: rms(|score| score.spread_gain_error_db),
-        spread_phase_error_deg: rms(|score| score.spread_phase_error_deg),
         largest_gain_error_db: largest(scores, |score| score.largest_gain_error_db),
         largest_phase_error_deg: largest(scores, |score| score.largest_phase_error_deg),
         largest_vector_error: largest(scores, |score| score.largest_vector_error),
@@ -74,8 +72,6 @@ mod tests {
             rms_gain_error_db: error,
             rms_phase_error_deg: 2.0 * error,
             rms_vector_error: error / 10.0,
-            spread_gain_error_db: error / 2.0,
-            spread_phase_error_deg: error,
             largest_gain_error_db: Some(LargestError { target: missing, error: -3.0 * error }),
             largest_phase_error_deg: None,
             largest_vector_error: None,

@@ -20,4 +20,4 @@ pub use effective_bits::{EffectiveBits, bits_of_sigma, gain_effective_bits, phas
 pub use error::{StateError, Tolerance, target_gain, wrap_deg};
 pub use prepared::{Place, PreparedTarget, PreparedTargets, StateIndex};
 pub use reference::{Anchor, ReferencePolicy, ResolvedAnchor, gain_given_up_db};
-pub use score::{LargestError, Score, score};
+pub use score::{LargestError, Score, Spread, score, spread};

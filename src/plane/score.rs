@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 /// How well a mapping serves its targets at one frequency.
 ///
-/// Root mean squares and spreads are NaN where no target is served.
+/// Root mean squares are NaN where no target is served.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Score {
     /// Root mean square of the gain errors, dB, no mean removed.
@@ -17,10 +17,6 @@ pub struct Score {
     pub rms_phase_error_deg: f64,
     /// Root mean square of the relative vector errors, linear.
     pub rms_vector_error: f64,
-    /// Root mean square of the gain errors about their mean, dB.
-    pub spread_gain_error_db: f64,
-    /// Root mean square of the phase errors about their circular mean, degrees.
-    pub spread_phase_error_deg: f64,
     /// The gain error of largest magnitude, dB; of equal ones the first target's.
     pub largest_gain_error_db: Option<LargestError>,
     /// The phase error of largest magnitude, degrees.
@@ -66,20 +62,11 @@ pub fn score(targets: &[Target], errors: &[Option<StateError>], tolerance: &Tole
         }
     }
     let served = sums.served as f64;
-    let mean_gain_db = sums.gain_db / served;
-    let mean_phase_deg = sums.phase_turn.arg().to_degrees();
-    let (mut gain_about_mean, mut phase_about_mean) = (0.0, 0.0);
-    for error in errors.iter().flatten() {
-        gain_about_mean += (error.gain_db - mean_gain_db).powi(2);
-        phase_about_mean += wrap_difference_deg(error.phase_deg - mean_phase_deg).powi(2);
-    }
     let percent = |count: usize| 100.0 * count as f64 / targets.len() as f64;
     Score {
         rms_gain_error_db: (sums.gain_squared / served).sqrt(),
         rms_phase_error_deg: (sums.phase_squared / served).sqrt(),
         rms_vector_error: (sums.vector_squared / served).sqrt(),
-        spread_gain_error_db: (gain_about_mean / served).sqrt(),
-        spread_phase_error_deg: (phase_about_mean / served).sqrt(),
         largest_gain_error_db: sums.largest_gain,
         largest_phase_error_deg: sums.largest_phase,
         largest_vector_error: sums.largest_vector,
@@ -90,11 +77,39 @@ pub fn score(targets: &[Target], errors: &[Option<StateError>], tolerance: &Tole
     }
 }
 
+/// How far errors scatter about their own mean: what is left of them when what all have in common is taken out.
+///
+/// NaN where no target is served.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Spread {
+    /// Root mean square of the gain errors about their mean, dB.
+    pub gain_error_db: f64,
+    /// Root mean square of the phase errors about their circular mean, degrees.
+    pub phase_error_deg: f64,
+}
+
+/// The spread of a mapping's errors, unserved targets left out. Apart from [`score`], since the circular mean costs
+/// as much as all other sums together.
+pub fn spread(errors: &[Option<StateError>]) -> Spread {
+    let served = || errors.iter().flatten();
+    let count = served().count() as f64;
+    let mean_gain_db = served().map(|error| error.gain_db).sum::<f64>() / count;
+    let turns = served().map(|error| Complex64::cis(error.phase_deg.to_radians()));
+    let mean_phase_deg = turns.sum::<Complex64>().arg().to_degrees();
+    let (mut gain_about_mean, mut phase_about_mean) = (0.0, 0.0);
+    for error in served() {
+        gain_about_mean += (error.gain_db - mean_gain_db).powi(2);
+        phase_about_mean += wrap_difference_deg(error.phase_deg - mean_phase_deg).powi(2);
+    }
+    Spread {
+        gain_error_db: (gain_about_mean / count).sqrt(),
+        phase_error_deg: (phase_about_mean / count).sqrt(),
+    }
+}
+
 #[derive(Default)]
 struct Sums {
     served: usize,
-    gain_db: f64,
-    phase_turn: Complex64,
     gain_squared: f64,
     phase_squared: f64,
     vector_squared: f64,
@@ -109,8 +124,6 @@ struct Sums {
 impl Sums {
     fn add(&mut self, target: usize, error: &StateError, gain_limit_db: f64, phase_limit_deg: f64) {
         self.served += 1;
-        self.gain_db += error.gain_db;
-        self.phase_turn += Complex64::cis(error.phase_deg.to_radians());
         self.gain_squared += error.gain_db * error.gain_db;
         self.phase_squared += error.phase_deg * error.phase_deg;
         self.vector_squared += error.vector * error.vector;
@@ -163,7 +176,7 @@ mod tests {
         let measured = [(0.0, 0.0), (0.0, 92.0), (0.0, 177.0), (0.0, 274.0)];
         let score = score(&targets(&wanted), &errors(&wanted, &measured), &HALF_STEP);
         close(score.rms_phase_error_deg, 2.692_582, 1e-6);
-        close(score.spread_phase_error_deg, 2.586_020, 1e-6);
+        close(spread(&errors(&wanted, &measured)).phase_error_deg, 2.586_020, 1e-6);
         let largest = score.largest_phase_error_deg.expect("an error");
         assert_eq!(largest.target, 3);
         close(largest.error, 4.0, 1e-12);
@@ -178,7 +191,7 @@ mod tests {
         let measured = [(0.0, 0.0), (-0.4, 0.0), (0.3, 0.0), (-0.3, 0.0)];
         let score = score(&targets(&wanted), &errors(&wanted, &measured), &HALF_STEP);
         close(score.rms_gain_error_db, 0.291_548, 1e-6);
-        close(score.spread_gain_error_db, 0.273_861, 1e-6);
+        close(spread(&errors(&wanted, &measured)).gain_error_db, 0.273_861, 1e-6);
         assert_eq!(score.within_gain_pct, 25.0);
         assert_eq!(score.largest_gain_error_db.map(|largest| largest.target), Some(1));
     }
@@ -220,7 +233,7 @@ mod tests {
         close(one.rms_phase_error_deg, 3.0, 1e-12);
         assert_eq!((one.within_both_pct, one.missing), (50.0, 1));
         let none = score(&targets(&wanted), &[None, None], &HALF_STEP);
-        assert!(none.rms_vector_error.is_nan() && none.spread_phase_error_deg.is_nan());
+        assert!(none.rms_vector_error.is_nan() && spread(&[None, None]).phase_error_deg.is_nan());
         assert_eq!((none.within_gain_pct, none.missing, none.largest_gain_error_db), (0.0, 2, None));
     }
 
@@ -228,8 +241,8 @@ mod tests {
     #[test]
     fn the_phase_spread_is_circular() {
         let wanted = [(0.0, 0.0), (0.0, 0.0)];
-        let score = score(&targets(&wanted), &errors(&wanted, &[(0.0, 179.0), (0.0, -179.0)]), &HALF_STEP);
-        close(score.rms_phase_error_deg, 179.0, 1e-9);
-        close(score.spread_phase_error_deg, 1.0, 1e-9);
+        let errors = errors(&wanted, &[(0.0, 179.0), (0.0, -179.0)]);
+        close(score(&targets(&wanted), &errors, &HALF_STEP).rms_phase_error_deg, 179.0, 1e-9);
+        close(spread(&errors).phase_error_deg, 1.0, 1e-9);
     }
 }

@@ -1,5 +1,6 @@
 //! From readings of single files to what came in: which become states, and why the others do not.
 
+use super::file_order::OrderOfFiles;
 use super::intake::{
     Adapted, FileFacts, FileReport, Intake, Interpolation, LeftOut, LeftOutReason, PortPath, State,
 };
@@ -46,6 +47,8 @@ pub struct IntakeRules {
     pub interpolate: bool,
     /// Files of another reference impedance are left out rather than renormalised.
     pub leave_out_other_references: bool,
+    /// The files have their words in another order than their names say.
+    pub file_order: Option<OrderOfFiles>,
 }
 
 /// Makes the intake of a run whose files `names` gives their words. `reports` runs beside `offers`; a file that has
@@ -106,7 +109,8 @@ pub fn assemble(
     let largest = |of: fn(&FileFacts) -> f64| facts().map(of).fold(0.0, f64::max);
     let adapted = by_word.values().filter_map(|&(file, facts)| run.adapts(file, facts)).collect();
     let read = reports.iter().flatten().filter_map(|report| report.outcome.as_ref().ok());
-    let states: Vec<State> = by_word.iter().map(|(&word, &(file, _))| State { word, file }).collect();
+    let mut states: Vec<State> = by_word.iter().map(|(&word, &(file, _))| State { word, file }).collect();
+    let file_order = rules.file_order.filter(|order| naming.listed.is_none() && reorder(&mut states, *order));
     let mut intake = Intake {
         source: source.to_owned(),
         paths: offers.iter().map(|offer| offer.path.clone()).collect(),
@@ -124,6 +128,7 @@ pub fn assemble(
         adapted,
         bits: 0,
         missing: Vec::new(),
+        file_order,
         left_out: left_out
             .into_iter()
             .map(|(file, reason)| LeftOut { path: offers[file].path.clone(), reason })
@@ -137,6 +142,23 @@ pub fn assemble(
     };
     intake.expect_what_names_say();
     intake
+}
+
+/// Gives the states the words that they have if their files were captured in this order; whether that can be done.
+fn reorder(states: &mut [State], order: OrderOfFiles) -> bool {
+    let words: Vec<Word> = states.iter().map(|state| state.word).collect();
+    let Some(made) = order.words(&words, bits_of(words.last())) else { return false };
+    for (state, word) in states.iter_mut().zip(made) {
+        state.word = word;
+    }
+    states.sort_unstable_by_key(|state| state.word);
+    true
+}
+
+/// As many bits as the largest word needs, at least one.
+fn bits_of(largest: Option<&Word>) -> usize {
+    let largest = largest.map_or(0, |word| word.0);
+    (u32::BITS - largest.leading_zeros()).max(1) as usize
 }
 
 /// What the run wants of every file.

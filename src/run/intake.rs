@@ -1,5 +1,6 @@
 //! What came in: the facts of every file, and what became of it.
 
+use super::file_order::OrderOfFiles;
 use super::names::{IndexFile, Listed, NamingChoice};
 use crate::control::Word;
 use serde::{Deserialize, Serialize};
@@ -204,6 +205,9 @@ pub struct Intake {
     pub bits: usize,
     /// Words that have no state, ascending.
     pub missing: Vec<Word>,
+    /// The order of the files by which the words were given, where the user said that it is not that of the names and
+    /// the words allow it.
+    pub file_order: Option<OrderOfFiles>,
     /// Files that are no states.
     pub left_out: Vec<LeftOut>,
     /// Sentences of warning that some files share, with how many files say so.

@@ -1,11 +1,15 @@
 //! Networks and words become a run: one grid, the states on it, and what is missing, doubled or left out.
 
 mod assemble;
+mod capture;
+mod file_order;
 mod intake;
 mod names;
 mod weights;
 
 pub use assemble::{IntakeRules, Offer, assemble};
+pub use capture::{Capture, CaptureRecord};
+pub use file_order::OrderOfFiles;
 pub use intake::{
     Adapted, FileFacts, FileFault, FileReport, Intake, Interpolation, LeftOut, LeftOutReason, PortPath, State,
 };

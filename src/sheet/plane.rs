@@ -140,13 +140,13 @@ fn given_up(analysis: &Analysis) -> String {
 fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
     let at = &analysis.frequencies[analysis.service.index];
     let mut notes = Vec::new();
-    notes.extend(at.nominal.map(|nominal| Note::remark(format!(
+    notes.extend(at.nominal.zip(at.nominal_spread).map(|(nominal, spread)| Note::remark(format!(
         "Against their nominal places the states are off by {} and {} RMS ({} and {} about their mean), {} of each \
          setting's own magnitude.",
         decibels(nominal.rms_gain_error_db),
         degrees(nominal.rms_phase_error_deg),
-        decibels(nominal.spread_gain_error_db),
-        degrees(nominal.spread_phase_error_deg),
+        decibels(spread.gain_error_db),
+        degrees(spread.phase_error_deg),
         ratio_percent(nominal.rms_vector_error)
     ))));
     let part = |bits: Option<f64>, what: &str| {

@@ -7,7 +7,7 @@ use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::pipeline::{
     Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Report, Rung, Served, Service, Settings,
 };
-use sweepfold::plane::{Anchor, BandScore, ReferencePolicy, Score, StateError, Tolerance};
+use sweepfold::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
 use sweepfold::run::{BitWeight, Intake, LeftOut, PortPath, State};
 use sweepfold::sheet::ToolFacts;
 
@@ -37,6 +37,7 @@ pub fn intake(bits: usize, words: impl Iterator<Item = u32>, frequency_hz: Vec<f
         states: words.iter().enumerate().map(|(file, &word)| State { word, file }).collect(),
         bits,
         missing: (0..1 << bits).map(Word).filter(|word| !words.contains(word)).collect(),
+        file_order: None,
         left_out: Vec::new(),
         warnings: Vec::new(),
         one_path: false,
@@ -47,7 +48,7 @@ pub fn intake(bits: usize, words: impl Iterator<Item = u32>, frequency_hz: Vec<f
 
 /// A report of files that gave no analysis.
 pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
-    Report { settings: Settings::default(), intake, analysis: Err(reason) }
+    Report { settings: Settings::default(), intake, analysis: Err(reason), checks: None }
 }
 
 /// A report in which nothing but left-out files came in.
@@ -76,12 +77,7 @@ fn score(index: usize) -> Score {
     let vectors = PHASE_ERRORS_DEG[index].map(|error| phase_error(error).vector);
     let (rms_phase_error_deg, share) = RMS_AND_SHARE[index];
     let rms_vector_error = (vectors.iter().map(|v| v * v).sum::<f64>() / 4.0).sqrt();
-    let mut score = make_score(0.0, rms_phase_error_deg, rms_vector_error, share);
-    if index == 1 {
-        // √(29/4 − (3/4)²): by hand, as circular and plain mean agree to a thousandth for errors this small.
-        score.spread_phase_error_deg = 2.586_020;
-    }
-    score
+    make_score(0.0, rms_phase_error_deg, rms_vector_error, share)
 }
 
 /// A score whose share within the gain tolerance is 100 %.
@@ -95,8 +91,6 @@ pub fn make_score(
         rms_gain_error_db,
         rms_phase_error_deg,
         rms_vector_error,
-        spread_gain_error_db: rms_gain_error_db,
-        spread_phase_error_deg: rms_phase_error_deg,
         largest_gain_error_db: None,
         largest_phase_error_deg: None,
         largest_vector_error: None,
@@ -130,6 +124,8 @@ pub fn phase_shifter() -> Report {
             gain_given_up_db: Some(0.0),
             gain_range_db: Some((0.0, 0.0)),
             nominal: Some(score(index)),
+            // √(29/4 − (3/4)²): by hand, as circular and plain mean agree to a thousandth for errors this small.
+            nominal_spread: Some(Spread { gain_error_db: 0.0, phase_error_deg: 2.586_020 }),
             chosen: score(index),
             held: score(index),
             gain_effective_bits: None,
@@ -150,6 +146,7 @@ pub fn phase_shifter() -> Report {
         },
     };
     Report {
+        checks: None,
         settings: Settings::default(),
         intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
         analysis: Ok(Analysis {
@@ -213,6 +210,7 @@ pub fn cascade(points: usize) -> Report {
         gain_given_up_db: Some(-1.2),
         gain_range_db: Some((-15.4, 0.1)),
         nominal: Some(make_score(1.4, 5.2, 0.182, 12.0)),
+        nominal_spread: Some(Spread { gain_error_db: 1.4, phase_error_deg: 5.2 }),
         chosen: make_score(0.1, 0.5, 0.034, 99.1),
         held: make_score(0.6, 2.2, 0.08, 45.0),
         gain_effective_bits: Some(4.62),
@@ -233,6 +231,7 @@ pub fn cascade(points: usize) -> Report {
     };
     let step = 8e9 / (points - 1) as f64;
     Report {
+        checks: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
         intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),
         analysis: Ok(Analysis {

@@ -3,17 +3,19 @@
 //! The conductor never waits and never reads: whoever carries its messages asks [`Conductor::next`] for work and
 //! gives back replies with [`Conductor::accept`]. So the same code runs with workers, and in turn without them.
 
-use super::overlap::with_overlap;
+mod asking;
+mod checks;
+
 use super::planning::{self, Band};
 use super::protocol::{FrequencyScores, Parcel, Plan, Reply, Request, Ticket};
 use super::reading::Reading;
-use super::report::{Analysis, NoAnalysis, Report, Service};
+use super::report::{Report, Service};
 use super::settings::Settings;
 use super::stage::{Progress, Stage};
 use crate::control::Word;
 use crate::plane::Score;
-use crate::run::{BitWeight, Intake, LeftOutReason, Offer};
-use num_complex::Complex64;
+use crate::run::{BitWeight, Intake, Offer};
+use checks::Checking;
 use std::collections::{HashMap, VecDeque};
 use std::ops::Range;
 
@@ -36,10 +38,11 @@ enum Expected {
     Scores(Range<usize>),
     Service,
     Held(Range<usize>),
+    Examined(Range<usize>),
+    Evidence,
+    Judged,
+    Physics(Vec<Word>),
 }
-
-/// Frequencies that one request covers: small enough to show progress and, without workers, to let a page breathe.
-const FREQUENCIES_AT_A_TIME: usize = 4;
 
 /// A run on its way from offered files to a report.
 pub struct Conductor {
@@ -63,6 +66,7 @@ pub struct Conductor {
     scores: Vec<Option<FrequencyScores>>,
     service: Option<Service>,
     held: Vec<Option<Score>>,
+    checking: Checking,
     report: Option<Report>,
 }
 
@@ -105,6 +109,7 @@ impl Conductor {
             scores: Vec::new(),
             service: None,
             held: Vec::new(),
+            checking: Checking::default(),
             report: None,
         };
         conductor.advance_if_idle();
@@ -166,6 +171,9 @@ impl Conductor {
     /// Takes new settings; redoes only what depends on those that changed.
     pub fn set_settings(&mut self, settings: Settings) {
         let from = planning::first_stage_affected(&self.settings, &settings);
+        if from.is_some_and(|from| from < Stage::Serving || from == Stage::Judging) {
+            self.checking.forget_judgement();
+        }
         self.reading.follow(settings.intake_rules());
         self.settings = settings;
         match from {
@@ -200,7 +208,7 @@ impl Conductor {
 
     /// What is being done.
     pub fn stage(&self) -> Stage {
-        if self.restart.is_some() && self.stage == Stage::Ready { Stage::Planning } else { self.stage }
+        if self.restart.is_some() && self.stage.is_ready() { Stage::Planning } else { self.stage }
     }
 
     /// Why the work cannot go on; empty unless it failed.
@@ -214,6 +222,7 @@ impl Conductor {
         let done = match self.stage {
             Stage::Analysing => self.scores.iter().flatten().count(),
             Stage::Holding => self.held.iter().flatten().count(),
+            Stage::Examining => self.checking.examined(),
             stage if stage > Stage::Analysing => points,
             _ => 0,
         };
@@ -234,6 +243,11 @@ impl Conductor {
     /// The latest complete report.
     pub fn report(&self) -> Option<&Report> {
         self.report.as_ref()
+    }
+
+    /// The number of files offered.
+    pub fn files(&self) -> usize {
+        self.reading.offered()
     }
 
     /// The path of a file.
@@ -267,7 +281,7 @@ impl Conductor {
 
     /// Whether the workers hold a finished analysis that can be asked for details.
     pub fn is_ready(&self) -> bool {
-        self.stage == Stage::Ready && self.restart.is_none()
+        self.stage.is_ready() && self.restart.is_none()
     }
 
     fn fail(&mut self, reason: &str) {
@@ -287,6 +301,12 @@ impl Conductor {
                 }
             }
             (Expected::Done, Reply::Done) => {}
+            (Expected::Examined(range), Reply::Done) => self.checking.note_examined(range),
+            (Expected::Evidence, Reply::Evidence(evidence)) => self.checking.take_evidence(*evidence),
+            (Expected::Judged, Reply::Judged(judgement)) => self.checking.take_judgement(*judgement),
+            (Expected::Physics(words), Reply::Physics(physics)) => {
+                self.checking.take_physics(words.into_iter().zip(physics));
+            }
             (Expected::Weights(range), Reply::Weights(weights)) => {
                 for (index, weights) in range.zip(weights) {
                     self.weights[index] = weights;
@@ -329,185 +349,16 @@ impl Conductor {
                 (None, Stage::Analysing) => Stage::Serving,
                 (None, Stage::Serving) => Stage::Holding,
                 (None, Stage::Holding) => Stage::Ready,
-                (None, Stage::Ready | Stage::Failed) => return,
+                (None, Stage::Ready) if self.wants_times() => return,
+                (None, Stage::Ready) => Stage::Examining,
+                (None, Stage::Examining) => Stage::Collecting,
+                (None, Stage::Collecting) => Stage::Judging,
+                (None, Stage::Judging) => Stage::Verifying,
+                (None, Stage::Verifying) => Stage::Checked,
+                (None, Stage::Checked | Stage::Failed) => return,
             };
             self.stage = next;
             self.enter(next);
         }
     }
-
-    fn enter(&mut self, stage: Stage) {
-        match stage {
-            Stage::Adapting => self.adapt(),
-            Stage::Gathering => self.gather(),
-            Stage::Placing => self.place(),
-            Stage::Weighing => self.weigh(),
-            Stage::Centring => self.centre(),
-            Stage::Planning => {
-                if let Some((plan, _)) = &self.plan {
-                    let plan = plan.clone();
-                    self.for_owners(|_, _| vec![(Request::Plan(Box::new(plan.clone())), Expected::Done)]);
-                }
-            }
-            Stage::Analysing => {
-                self.scores.fill(None);
-                self.for_owners(|_, range| {
-                    slices(range)
-                        .map(|part| (Request::Analyse(part.clone()), Expected::Scores(part)))
-                        .collect()
-                });
-            }
-            Stage::Serving => self.serve(),
-            Stage::Holding => {
-                self.held.fill(None);
-                let chosen = self.service.iter().flat_map(|service| &service.chosen);
-                let states: Vec<u32> = chosen.filter_map(|served| u32::try_from(served.state).ok()).collect();
-                self.for_owners(|_, range| {
-                    let request = |part: Range<usize>| Request::Held { states: states.clone(), range: part };
-                    slices(range).map(|part| (request(part.clone()), Expected::Held(part))).collect()
-                });
-            }
-            Stage::Ready => {
-                if let Some(analysis) = self.analysis() {
-                    self.conclude(Ok(analysis));
-                }
-            }
-            Stage::Reading | Stage::Failed => {}
-        }
-    }
-
-    fn adapt(&mut self) {
-        let intake = self.reading.assemble();
-        // What was made to fit under other settings has to be forgotten too.
-        let before = self.intake.as_ref().is_some_and(|intake| !intake.adapted.is_empty());
-        if before || !intake.adapted.is_empty() {
-            for (worker, queue) in self.queues.iter_mut().enumerate() {
-                let files = intake.adapted.iter().map(|adapted| adapted.file);
-                let request = Request::Adapt {
-                    files: files.filter(|file| self.reading.was_read_by(*file, worker)).collect(),
-                    frequency_hz: intake.frequency_hz.clone(),
-                    reference_ohm: intake.reference_ohm,
-                };
-                queue.push_back((request, Expected::Done));
-            }
-        }
-        self.intake = Some(intake);
-    }
-
-    fn gather(&mut self) {
-        let Some(intake) = self.intake.take() else { return };
-        let points = intake.frequency_hz.len();
-        self.ranges = shares(points, self.workers);
-        self.parcels = self.ranges.iter().map(|_| Vec::new()).collect();
-        self.weights = vec![Vec::new(); points];
-        self.scores = vec![None; points];
-        self.held = vec![None; points];
-        if intake.states.len() < 2 {
-            // A single file has no other name to compare its own with, and so no word; it is a state all the same.
-            let nameless = intake.left_out.iter().filter(|file| file.reason == LeftOutReason::NoWord).count();
-            let one = intake.states.len() + nameless == 1;
-            let reason = if one { NoAnalysis::OneState } else { NoAnalysis::NoStates };
-            self.intake = Some(intake);
-            return self.conclude(Err(reason));
-        }
-        let held = |range: &Range<usize>| with_overlap(&intake.frequency_hz, range);
-        let ranges: Vec<Range<usize>> = self.ranges.iter().map(held).collect();
-        for (worker, queue) in self.queues.iter_mut().enumerate() {
-            let (files, positions): (Vec<usize>, Vec<u32>) = intake
-                .states
-                .iter()
-                .zip(0..)
-                .filter(|(state, _)| self.reading.was_read_by(state.file, worker))
-                .map(|(state, position)| (state.file, position))
-                .unzip();
-            let transmission = self.settings.transmission;
-            let request = Request::Gather { files, transmission, ranges: ranges.clone() };
-            queue.push_back((request, Expected::Gathered { positions }));
-        }
-        self.intake = Some(intake);
-    }
-
-    fn place(&mut self) {
-        let Some(intake) = &self.intake else { return };
-        for (worker, parcels) in std::mem::take(&mut self.parcels).into_iter().enumerate() {
-            let request = Request::Place {
-                frequency_hz: intake.frequency_hz.clone(),
-                range: self.ranges[worker].clone(),
-                words: intake.words(),
-                parcels,
-            };
-            self.queues[worker].push_back((request, Expected::Done));
-        }
-    }
-
-    fn weigh(&mut self) {
-        let Some(intake) = &self.intake else { return };
-        let bits = intake.word_bits();
-        self.for_owners(|_, range| vec![(Request::Weights { bits }, Expected::Weights(range))]);
-    }
-
-    fn centre(&mut self) {
-        let Some(intake) = &self.intake else { return };
-        self.plan = None;
-        let band = Band::of(&intake.frequency_hz, &self.settings);
-        if let Some(owner) = self.owner_of(band.centre) {
-            self.queues[owner].push_back((Request::StatesAt { index: band.centre }, Expected::States));
-        }
-        self.band = Some(band);
-    }
-
-    fn serve(&mut self) {
-        let Some(intake) = &self.intake else { return };
-        let band = Band::of(&intake.frequency_hz, &self.settings);
-        if let Some(owner) = self.owner_of(band.chosen) {
-            self.queues[owner].push_back((Request::ServiceAt { index: band.chosen }, Expected::Service));
-        }
-        self.band = Some(band);
-    }
-
-    /// Decides layout, tolerances and references from the states at the band's centre.
-    fn decide(&mut self, states: &[Complex64]) -> Result<(Plan, planning::Decisions), NoAnalysis> {
-        let (Some(intake), Some(band)) = (&mut self.intake, &self.band) else {
-            return Err(NoAnalysis::NoStates);
-        };
-        let decided = planning::decide(&self.settings, intake, band, &self.weights, states)?;
-        match decided.0.model.layout() {
-            Some(layout) => intake.expect_bits(layout.bits()),
-            None => intake.expect_what_names_say(),
-        }
-        Ok(decided)
-    }
-
-    fn analysis(&self) -> Option<Analysis> {
-        let (plan, decisions) = self.plan.as_ref()?;
-        let scores: Option<Vec<FrequencyScores>> = self.scores.iter().cloned().collect();
-        let held: Option<Vec<Score>> = self.held.iter().copied().collect();
-        planning::analysis(plan, decisions, self.band.as_ref()?, &scores?, &held?, self.service.clone()?)
-    }
-
-    fn conclude(&mut self, analysis: Result<Analysis, NoAnalysis>) {
-        self.stage = Stage::Ready;
-        self.queues.iter_mut().for_each(VecDeque::clear);
-        if let Some(intake) = &self.intake {
-            let settings = self.settings.clone();
-            self.report = Some(Report { settings, intake: intake.clone(), analysis });
-        }
-    }
-
-    /// Queues requests for every worker that owns frequencies.
-    fn for_owners(&mut self, requests: impl Fn(usize, Range<usize>) -> Vec<(Request, Expected)>) {
-        for (worker, range) in self.ranges.iter().enumerate().filter(|(_, range)| !range.is_empty()) {
-            self.queues[worker].extend(requests(worker, range.clone()));
-        }
-    }
-}
-
-/// Cuts `0..points` into one range a worker, as even as can be.
-fn shares(points: usize, workers: usize) -> Vec<Range<usize>> {
-    (0..workers).map(|worker| points * worker / workers..points * (worker + 1) / workers).collect()
-}
-
-fn slices(range: Range<usize>) -> impl Iterator<Item = Range<usize>> {
-    let end = range.end;
-    range.step_by(FREQUENCIES_AT_A_TIME).map(move |start| start..(start + FREQUENCIES_AT_A_TIME).min(end))
 }
