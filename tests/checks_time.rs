@@ -176,6 +176,40 @@ fn a_step_anywhere_in_counting_order() {
     assert!(20 * (said.wrong + said.unseen) < said.runs, "{said:?}");
 }
 
+/// Of 1,024 states a step leaves little power beside what sections reflect, and its place is told all the same: 0.25 to
+/// 0.6 dB, noise of −60 dB, in counting order away from its eighths and in a random order. Nothing is said where nothing is.
+#[test]
+fn a_step_in_a_long_run() {
+    let bench = Bench::gain_phase(5, 41);
+    let count = bench.clean.len();
+    let (mut named, mut wrong) = (0, 0);
+    for seed in 0..24 {
+        let mut dice = Dice::new(900 + seed);
+        let is_random = seed % 2 == 0;
+        let order = if is_random { dice.shuffled(count) } else { (0..count).collect() };
+        let place = count / 8 * dice.below(8) + 8 + dice.below(count / 8 - 16);
+        let run = stepping(&bench, order, place, dice.between(0.25, 0.6), 2.0);
+        let after = run.words[run.capture_order[place]];
+        let findings = accusations(found(&run.with_noise(&bench, -60.0, seed)));
+        if matches!(findings.as_slice(), [Finding { fault: Fault::StepInTime { after: word, .. }, .. }] if *word == after)
+        {
+            named += 1;
+        } else {
+            wrong += 1;
+            println!("step before {after:?}, random {is_random}: {findings:?}");
+        }
+    }
+    println!("of {} steps in a long run {named} named", named + wrong);
+    assert!(10 * named >= 9 * (named + wrong), "{named} named, {wrong} not");
+    for seed in 0..8 {
+        let mut run = bench.run().with_noise(&bench, if seed < 4 { -60.0 } else { -40.0 }, seed);
+        if seed % 2 == 1 {
+            run.capture_order = Dice::new(seed).shuffled(count);
+        }
+        assert_eq!(accusations(found(&run)), []);
+    }
+}
+
 /// In counting order a step before word 32 of 64 looks wholly like bit 5, and those before 16 and 48 like bits 4 and 5 on
 /// each other (an indicator of a quarter is a product of two bits). One capture beside them a step looks like one
 /// capture at fault. In a random order no place is like that.

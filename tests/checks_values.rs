@@ -30,7 +30,9 @@ fn noisy(mut run: Run, noise_db: f64, seed: u64) -> Run {
     let level = 10_f64.powf(noise_db / 20.0);
     for (word, trace) in run.words.iter().zip(&mut run.traces) {
         let mut noise = demo::Noise::new(seed, word.0);
-        trace.iter_mut().for_each(|value| *value += noise.next_complex() * level);
+        for value in trace {
+            *value += noise.next_complex() * level;
+        }
     }
     run
 }
@@ -171,7 +173,9 @@ fn bits_that_are_wired_wrongly() {
 fn drift_is_wholly_in_the_bits() {
     let mut run = ideal(41, |word| word);
     for (state, trace) in run.traces.iter_mut().enumerate() {
-        trace.iter_mut().for_each(|value| *value *= 10_f64.powf(-0.2 * state as f64 / 63.0 / 20.0));
+        for value in trace {
+            *value *= 10_f64.powf(-0.2 * state as f64 / 63.0 / 20.0);
+        }
     }
     let added = [0.003_174_6, 0.006_349_2, 0.012_698_4, 0.025_396_8, 0.050_793_7, 0.101_587_3];
     let found: Vec<f64> =

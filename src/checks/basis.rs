@@ -1,8 +1,8 @@
 //! The terms of the bit model as orthonormal vectors over the states, so that many shapes are freed of them quickly.
 //!
-//! With states counted by weights, the normal equations of the terms have the matrix `G_(S,S')` = Σ w χ_S χ_S', and a
-//! product of two Walsh functions is the one of the sets' symmetric difference: all of G is one transform of the weights.
-//! With G = L·Lᵀ (Cholesky) the rows L⁻¹χ of the states are orthonormal under the weights, and what the terms explain of
+//! With states counted by weights w, the normal equations of the terms χ have the matrix G, the sums of w·χ·χ' of every
+//! two of them, and a product of two Walsh functions is the one of the sets' symmetric difference: all of G is one
+//! transform of the weights. With G = L·Lᵀ (Cholesky) the rows L⁻¹χ of the states are orthonormal under the weights, and what the terms explain of
 //! a vector is had from its products with them.
 
 use super::bit_model::{BitModel, walsh_hadamard};
@@ -79,7 +79,7 @@ impl Basis {
     }
 }
 
-/// Σ w χ_S of every set S.
+/// The sum of w·χ for the Walsh function χ of every set.
 fn gram_of(model: &BitModel, weight: &[f64]) -> Vec<f64> {
     let mut full = vec![Complex64::ZERO; model.words()];
     for (&position, &weight) in model.positions().iter().zip(weight) {
@@ -130,7 +130,7 @@ mod tests {
         let mut weight: Vec<f64> = words.iter().map(|word| 1.0 / (1.0 + f64::from(word.0 % 7))).collect();
         weight[20] = 0.0;
         let basis = Basis::of(&model, &weight);
-        let sign = |set: usize, word: &Word| 1.0 - 2.0 * f64::from((set as u32 & word.0).count_ones() & 1);
+        let sign = |set: usize, word: &Word| 1.0 - 2.0 * f64::from((set & word.0 as usize).count_ones() & 1);
         let values: Vec<f64> = words.iter().map(|word| f64::from(word.0 * word.0 % 29)).collect();
         let left = basis.unexplained(&weight, &values);
         for set in model.terms(model.order()) {

@@ -380,10 +380,10 @@ impl ByWeights {
             let square = ratio.norm_sqr();
             if square > 0.0 && square.is_finite() {
                 turn += ratio / square.sqrt();
-                if !(1e-100..1e100).contains(&square) {
-                    magnitude += square.ln();
-                } else {
+                if (1e-100..1e100).contains(&square) {
                     product *= square;
+                } else {
+                    magnitude += square.ln();
                 }
                 if !(1e-100..1e100).contains(&product) {
                     magnitude += f64::ln(product);

@@ -312,7 +312,7 @@ fn shape_of_drift(facts: &Facts) -> Vec<f64> {
 
 /// The steps that were found, each a finding of its own.
 fn steps_said(residuals: &Residuals, facts: &Facts) -> Option<Said> {
-    let Steps { steps, explained, rest, rest_of_rest } = steps::steps(residuals, facts.capture_order)?;
+    let Steps { each: steps, explained, rest, rest_of_rest } = steps::steps(residuals, facts.capture_order)?;
     let finding = |step: &Step| {
         let sigmas = residuals.sigmas_of(step, &rest_of_rest)?;
         let certainty = Certainty::Sigmas(sigmas);

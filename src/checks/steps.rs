@@ -61,8 +61,8 @@ impl Step {
 /// Steps that explain the residuals together.
 #[derive(Clone, Debug)]
 pub(super) struct Steps {
-    /// In the order of captures.
-    pub(super) steps: Vec<Step>,
+    /// Each of them, in the order of captures.
+    pub(super) each: Vec<Step>,
     /// The share of the power of the residuals that they explain, beside single captures.
     pub(super) explained: f64,
     /// What they leave, by window, then by state; single captures are left in it.
@@ -117,7 +117,9 @@ impl<'a> Without<'a> {
         let mut shape = self.left_of(cause);
         let length = self.product(&shape, &shape).sqrt();
         if length > 0.0 {
-            shape.iter_mut().for_each(|value| *value /= length);
+            for value in &mut shape {
+                *value /= length;
+            }
             let weight = &self.residuals.weight;
             for values in &mut self.values {
                 let terms = values.iter().zip(&shape).zip(weight);
@@ -360,7 +362,7 @@ fn together(
         }
     }
     steps.sort_by_key(|step| step.place);
-    Steps { steps, explained, rest, rest_of_rest }
+    Steps { each: steps, explained, rest, rest_of_rest }
 }
 
 /// Places at which no step could be seen, and those beside them at which it would look like one capture at fault.
