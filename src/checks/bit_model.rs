@@ -26,8 +26,10 @@ const MOST_LEFT_OUT: f64 = 0.2;
 const ROUNDS: usize = 3;
 const ROUNDS_OF_MANY: usize = 2;
 const MANY: usize = 1000;
-/// Conjugate gradients stop when the square of the remainder has fallen this far, or after so many steps.
+/// Conjugate gradients stop when the square of the remainder has fallen this far, or after so many steps; earlier where
+/// the fit only has to tell which states lie far from it.
 const CONVERGED: f64 = 1e-8;
+const ROUGHLY: f64 = 1e-4;
 const MOST_STEPS: usize = 60;
 
 /// The terms that explain a run of given words; what is the same at all frequencies.
@@ -35,8 +37,10 @@ const MOST_STEPS: usize = 60;
 pub struct BitModel {
     /// Where each state stands among all 2^bits words.
     positions: Vec<usize>,
-    /// Whether the set of bits with this index is a term.
-    is_term: Vec<bool>,
+    /// The sets of bits that are terms, as masks, ascending.
+    sets: Vec<usize>,
+    /// How many words the bits can make.
+    words: usize,
     order: u32,
 }
 
@@ -65,15 +69,24 @@ impl BitModel {
         let terms = |order: u32| (0..size).filter(|set| set.count_ones() <= order).count() as f64;
         let order =
             (1..=HIGHEST_ORDER).rev().find(|&order| terms(order) <= TERMS_PER_STATE * words.len() as f64)?;
-        let is_term = (0..size).map(|set| set.count_ones() <= order).collect();
-        Some(Self { positions, is_term, order })
+        Some(Self { positions, sets: sets_of(size, order), words: size, order })
     }
 
     /// The same with single bits only.
     #[must_use]
     pub fn of_single_bits(&self) -> Self {
-        let is_term = (0..self.is_term.len()).map(|set| set.count_ones() <= 1).collect();
-        Self { positions: self.positions.clone(), is_term, order: 1 }
+        let Self { ref positions, words, .. } = *self;
+        Self { positions: positions.clone(), sets: sets_of(words, 1), words, order: 1 }
+    }
+
+    /// The sets of bits that are terms of at most so many bits, as masks, ascending.
+    pub(super) fn terms(&self, order: u32) -> Vec<usize> {
+        sets_of(self.words, order.min(self.order))
+    }
+
+    /// How many words the bits can make.
+    pub(super) fn words(&self) -> usize {
+        self.words
     }
 
     /// Where each state stands among all words.
@@ -99,18 +112,23 @@ impl BitModel {
         };
         let weight = plain_weights(transmission);
         let mut used = weight.clone();
-        let (mut explained, mut terms) = self.least_squares(&used, &plain.residual);
+        let mut work = Work::of(self);
+        self.solve(&mut work, &used, &plain.residual, ROUGHLY);
         let rounds = if transmission.len() < MANY { ROUNDS } else { ROUNDS_OF_MANY };
-        for _ in 1..rounds {
-            let again = self.without_far(&weight, &plain.residual, &explained);
-            if again == used {
+        for round in 1..rounds {
+            self.expand(&mut work);
+            let again = self.without_far(&weight, &plain.residual, &work.image);
+            let is_last = round + 1 == rounds || again == used;
+            used = again;
+            self.solve(&mut work, &used, &plain.residual, if is_last { CONVERGED } else { ROUGHLY });
+            if is_last {
                 break;
             }
-            used = again;
-            (explained, terms) = self.least_squares_from(terms, &used, &plain.residual);
         }
+        self.expand(&mut work);
+        let centre = plain.centre.exp();
         let modelled =
-            |position: usize| plain.products[position] * (plain.centre + explained[position]).exp();
+            |position: usize| plain.products[position] * centre * exp_of_small(work.image[position]);
         BitFit {
             modelled: self.positions.iter().map(|&position| modelled(position)).collect(),
             weight: used,
@@ -120,7 +138,8 @@ impl BitModel {
                 .enumerate()
                 .map(|(bit, weight)| {
                     // The term is +1 where the bit is clear and −1 where it is set.
-                    let change = terms[1 << bit] * -2.0;
+                    let place = self.sets.binary_search(&(1 << bit)).unwrap_or(0);
+                    let change = work.coefficients[place] * -2.0;
                     BitWeight {
                         gain_db: weight.gain_db + 20.0 * std::f64::consts::LOG10_E * change.re,
                         phase_deg: wrap_deg(weight.phase_deg + change.im.to_degrees()),
@@ -133,8 +152,10 @@ impl BitModel {
 
     /// What of `values`, one for each state, no term explains.
     pub fn unexplained(&self, weight: &[f64], values: &[Complex64]) -> Vec<Complex64> {
-        let (explained, _) = self.least_squares(weight, values);
-        self.positions.iter().zip(values).map(|(&position, value)| value - explained[position]).collect()
+        let mut work = Work::of(self);
+        self.solve(&mut work, weight, values, CONVERGED);
+        self.expand(&mut work);
+        self.positions.iter().zip(values).map(|(&position, value)| value - work.image[position]).collect()
     }
 
     /// The weights without the states that lie far from a fit. The spread is taken of residuals as long as they would
@@ -147,14 +168,16 @@ impl BitModel {
             .zip(weight)
             .map(|((&position, value), weight)| (weight * (value - explained[position]).norm_sqr()).sqrt())
             .collect();
-        let mut sorted = lengths.clone();
-        sorted.sort_unstable_by(f64::total_cmp);
-        let count = sorted.len();
+        let mut partly_sorted = lengths.clone();
+        let count = partly_sorted.len();
+        let (_, &mut middle, _) = partly_sorted.select_nth_unstable_by(count / 2, f64::total_cmp);
         // The length of a complex Gaussian of unit mean square has the median √(ln 2) = 0.83.
-        let far = FAR * sorted[count / 2] / std::f64::consts::LN_2.sqrt();
+        let far = FAR * middle / std::f64::consts::LN_2.sqrt();
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of a count")]
         let most = (MOST_LEFT_OUT * count as f64) as usize;
-        let bound = far.max(sorted[count - 1 - most.min(count - 1)]);
+        let last = count - 1 - most.min(count - 1);
+        let (_, &mut counted, _) = partly_sorted.select_nth_unstable_by(last, f64::total_cmp);
+        let bound = far.max(counted);
         weight
             .iter()
             .zip(&lengths)
@@ -162,37 +185,18 @@ impl BitModel {
             .collect()
     }
 
-    /// What the terms explain of `values`, for every word, and the terms' coefficients, by weighted least squares:
-    /// conjugate gradients on the normal equations. Words that were not measured have no weight.
-    fn least_squares(&self, weight: &[f64], values: &[Complex64]) -> (Vec<Complex64>, Vec<Complex64>) {
-        self.least_squares_from(vec![Complex64::ZERO; self.is_term.len()], weight, values)
-    }
-
-    /// The same from coefficients that are near.
-    fn least_squares_from(
-        &self,
-        mut coefficients: Vec<Complex64>,
-        weight: &[f64],
-        values: &[Complex64],
-    ) -> (Vec<Complex64>, Vec<Complex64>) {
-        let size = self.is_term.len();
-        let mut full_weight = vec![0.0; size];
-        let mut weighted = vec![Complex64::ZERO; size];
+    /// The terms' coefficients that explain `values` by weighted least squares: conjugate gradients on the normal
+    /// equations, from the coefficients that are there. Words that were not measured have no weight.
+    fn solve(&self, work: &mut Work, weight: &[f64], values: &[Complex64], enough: f64) {
+        work.full_weight.fill(0.0);
+        work.image.fill(Complex64::ZERO);
         for ((&position, &weight), &value) in self.positions.iter().zip(weight).zip(values) {
-            full_weight[position] = weight;
-            weighted[position] = value * weight;
+            work.full_weight[position] = weight;
+            work.image[position] = value * weight;
         }
-        let wanted = self.onto_terms(weighted);
-        let enough = CONVERGED * square_sum(&wanted);
-        let weighed = |terms: &[Complex64]| {
-            let mut image = terms.to_vec();
-            walsh_hadamard(&mut image);
-            for (value, weight) in image.iter_mut().zip(&full_weight) {
-                *value *= *weight;
-            }
-            self.onto_terms(image)
-        };
-        let start = weighed(&coefficients);
+        let wanted = self.onto_terms(&mut work.image);
+        let enough = enough * square_sum(&wanted);
+        let start = self.weighed(&mut work.image, &work.full_weight, &work.coefficients);
         let mut remainder: Vec<Complex64> = wanted.iter().zip(&start).map(|(a, b)| a - b).collect();
         let mut direction = remainder.clone();
         let mut square = square_sum(&remainder);
@@ -200,15 +204,15 @@ impl BitModel {
             if square <= enough {
                 break;
             }
-            let image = weighed(&direction);
+            let image = self.weighed(&mut work.image, &work.full_weight, &direction);
             let curvature: f64 = direction.iter().zip(&image).map(|(a, b)| (a.conj() * b).re).sum();
             if curvature <= 0.0 {
                 break;
             }
             let step = square / curvature;
-            for index in 0..size {
-                coefficients[index] += direction[index] * step;
-                remainder[index] -= image[index] * step;
+            for (index, &image) in image.iter().enumerate() {
+                work.coefficients[index] += direction[index] * step;
+                remainder[index] -= image * step;
             }
             let next = square_sum(&remainder);
             let keep = next / square;
@@ -217,20 +221,137 @@ impl BitModel {
             }
             square = next;
         }
-        let mut explained = coefficients.clone();
-        walsh_hadamard(&mut explained);
-        (explained, coefficients)
     }
 
-    fn onto_terms(&self, mut values: Vec<Complex64>) -> Vec<Complex64> {
-        walsh_hadamard(&mut values);
-        for (value, &is_term) in values.iter_mut().zip(&self.is_term) {
-            if !is_term {
-                *value = Complex64::ZERO;
-            }
-        }
-        values
+    /// Puts what the coefficients explain, for every word, into the image.
+    fn expand(&self, work: &mut Work) {
+        self.of_terms(&mut work.image, &work.coefficients);
     }
+
+    /// The normal equations' left side.
+    fn weighed(&self, image: &mut [Complex64], full_weight: &[f64], terms: &[Complex64]) -> Vec<Complex64> {
+        self.of_terms(image, terms);
+        for (value, weight) in image.iter_mut().zip(full_weight) {
+            *value *= *weight;
+        }
+        self.onto_terms(image)
+    }
+
+    /// The sum of terms for every word: the Walsh-Hadamard transform of coefficients that are zero for more bits than
+    /// the order. In a block of words that share their upper bits all is zero where those are more, and where they are as
+    /// many all is one number. Two bits are taken at a time, because moving the numbers costs more than adding them.
+    fn of_terms(&self, image: &mut [Complex64], terms: &[Complex64]) {
+        image.fill(Complex64::ZERO);
+        for (&set, &term) in self.sets.iter().zip(terms) {
+            image[set] = term;
+        }
+        let mut quarter = 1;
+        while 4 * quarter <= image.len() {
+            for (upper, block) in image.chunks_exact_mut(4 * quarter).enumerate() {
+                match Sets::above(upper, self.order) {
+                    Sets::More => butterflies_of_two(block),
+                    Sets::OneMore => each(block, |[a, b, c, _]| {
+                        let (sum, difference) = (a + b, a - b);
+                        [sum + c, difference + c, sum - c, difference - c]
+                    }),
+                    Sets::OnlyItself => each(block, |[a, ..]| [a; 4]),
+                    Sets::None => {}
+                }
+            }
+            quarter *= 4;
+        }
+        if quarter < image.len() {
+            let (low, high) = image.split_at_mut(quarter);
+            butterflies(low, high);
+        }
+    }
+
+    /// The products of values for every word with every term; the values are spent. The transform from the highest bit
+    /// down, so that blocks that no term needs are left alone.
+    fn onto_terms(&self, image: &mut [Complex64]) -> Vec<Complex64> {
+        let mut quarter = image.len() / 4;
+        if self.words.trailing_zeros() % 2 == 1 {
+            let (low, high) = image.split_at_mut(self.words / 2);
+            butterflies(low, high);
+            quarter = image.len() / 8;
+        }
+        while quarter > 0 {
+            for (upper, block) in image.chunks_exact_mut(4 * quarter).enumerate() {
+                match Sets::above(upper, self.order) {
+                    Sets::More => butterflies_of_two(block),
+                    Sets::OneMore => each(block, |[a, b, c, d]| {
+                        let (sum, other_sum) = (a + c, b + d);
+                        [sum + other_sum, sum - other_sum, a - c + b - d, d]
+                    }),
+                    Sets::OnlyItself => each(block, |[a, b, c, d]| [a + b + c + d, b, c, d]),
+                    Sets::None => {}
+                }
+            }
+            quarter /= 4;
+        }
+        self.sets.iter().map(|&set| image[set]).collect()
+    }
+}
+
+/// How many more bits a term can have than those of a set.
+enum Sets {
+    More,
+    OneMore,
+    OnlyItself,
+    None,
+}
+
+impl Sets {
+    fn above(set: usize, order: u32) -> Self {
+        match order.checked_sub(set.count_ones()) {
+            None => Self::None,
+            Some(0) => Self::OnlyItself,
+            Some(1) => Self::OneMore,
+            Some(_) => Self::More,
+        }
+    }
+}
+
+/// Does something to the four values that stand at the same place in each quarter.
+fn each(block: &mut [Complex64], of: impl Fn([Complex64; 4]) -> [Complex64; 4]) {
+    let quarter = block.len() / 4;
+    let (low, high) = block.split_at_mut(2 * quarter);
+    let (first, second) = low.split_at_mut(quarter);
+    let (third, fourth) = high.split_at_mut(quarter);
+    for (((a, b), c), d) in first.iter_mut().zip(second).zip(third).zip(fourth) {
+        [*a, *b, *c, *d] = of([*a, *b, *c, *d]);
+    }
+}
+
+/// The transform of two bits.
+fn butterflies_of_two(block: &mut [Complex64]) {
+    each(block, |[a, b, c, d]| {
+        let (low, low_off, high, high_off) = (a + b, a - b, c + d, c - d);
+        [low + high, low_off + high_off, low - high, low_off - high_off]
+    });
+}
+
+/// What one fit works in.
+struct Work {
+    /// Of every term.
+    coefficients: Vec<Complex64>,
+    /// Of every word.
+    image: Vec<Complex64>,
+    full_weight: Vec<f64>,
+}
+
+impl Work {
+    fn of(model: &BitModel) -> Self {
+        Self {
+            coefficients: vec![Complex64::ZERO; model.sets.len()],
+            image: vec![Complex64::ZERO; model.words],
+            full_weight: vec![0.0; model.words],
+        }
+    }
+}
+
+fn sets_of(words: usize, order: u32) -> Vec<usize> {
+    (0..words).filter(|set| set.count_ones() <= order).collect()
 }
 
 /// The states explained by bit weights alone: T = centre · `exp Σ m_b`, its phase branch the nearest.
@@ -247,23 +368,67 @@ impl ByWeights {
     /// `positions` are the words as indices. `None` where no state has any transmission.
     pub(super) fn of(weights: &[BitWeight], positions: &[usize], transmission: &[Complex64]) -> Option<Self> {
         let products = products(weights);
-        let logarithm = |(&position, &value): (&usize, &Complex64)| {
-            let logarithm = (value / products[position]).ln();
-            logarithm.is_finite().then_some(logarithm)
-        };
-        let logarithms: Vec<Option<Complex64>> = positions.iter().zip(transmission).map(logarithm).collect();
-        let count = logarithms.iter().flatten().count();
+        let ratios: Vec<Complex64> = positions
+            .iter()
+            .zip(transmission)
+            .map(|(&position, &value)| value * products[position].conj() / products[position].norm_sqr())
+            .collect();
+        let (mut turn, mut count) = (Complex64::ZERO, 0_usize);
+        // One logarithm of a product of many.
+        let (mut magnitude, mut product) = (0.0, 1.0);
+        for ratio in &ratios {
+            let square = ratio.norm_sqr();
+            if square > 0.0 && square.is_finite() {
+                turn += ratio / square.sqrt();
+                if (1e-100..1e100).contains(&square) {
+                    product *= square;
+                } else {
+                    magnitude += square.ln();
+                }
+                if !(1e-100..1e100).contains(&product) {
+                    magnitude += f64::ln(product);
+                    product = 1.0;
+                }
+                count += 1;
+            }
+        }
+        magnitude += product.ln();
         if count == 0 {
             return None;
         }
-        let magnitude = logarithms.iter().flatten().map(|value| value.re).sum::<f64>() / count as f64;
-        let turn: Complex64 = logarithms.iter().flatten().map(|value| Complex64::cis(value.im)).sum();
-        let centre = Complex64::new(magnitude, turn.arg());
-        let residual =
-            |value: &Option<Complex64>| value.map_or(Complex64::ZERO, |value| wrapped(value - centre));
-        let residual = logarithms.iter().map(residual).collect();
+        let centre = Complex64::new(magnitude / 2.0 / count as f64, turn.arg());
+        let back = (-centre).exp();
+        let residual = ratios.iter().map(|ratio| ln_near_one(ratio * back)).collect();
         Some(Self { products, centre, residual })
     }
+}
+
+/// The logarithm, its imaginary part within half a turn; zero of zero and of what is not finite. Near 1, where nearly
+/// all values are, ln z = 2·artanh w with w = (z − 1)/(z + 1), to 3e-12 by four terms.
+fn ln_near_one(value: Complex64) -> Complex64 {
+    let off = value - 1.0;
+    if off.norm_sqr() < 1.0 / 64.0 {
+        let sum = value + 1.0;
+        let ratio = off * sum.conj() / sum.norm_sqr();
+        let square = ratio * ratio;
+        let series = square * (square * (square / 7.0 + 1.0 / 5.0) + 1.0 / 3.0) + 1.0;
+        return ratio * series * 2.0;
+    }
+    let square = value.norm_sqr();
+    if square > 0.0 && square.is_finite() {
+        Complex64::new(square.ln() / 2.0, value.arg())
+    } else {
+        Complex64::ZERO
+    }
+}
+
+/// The exponential; of small values, as nearly all are, by its series to 1e-10.
+fn exp_of_small(value: Complex64) -> Complex64 {
+    if value.norm_sqr() < 1.0 / 64.0 {
+        let places = [1.0 / 6.0, 1.0 / 5.0, 1.0 / 4.0, 1.0 / 3.0, 1.0 / 2.0, 1.0];
+        return places.into_iter().fold(Complex64::ONE, |series, inverse| series * value * inverse + 1.0);
+    }
+    value.exp()
 }
 
 /// `exp Σ m_b` of every word, relative to word 0.
@@ -292,26 +457,25 @@ fn plain_weights(transmission: &[Complex64]) -> Vec<f64> {
         .collect()
 }
 
-fn wrapped(logarithm: Complex64) -> Complex64 {
-    let turn = std::f64::consts::TAU;
-    Complex64::new(logarithm.re, logarithm.im - turn * (logarithm.im / turn).round())
-}
-
 fn square_sum(values: &[Complex64]) -> f64 {
     values.iter().map(Complex64::norm_sqr).sum()
 }
 
 /// The Walsh-Hadamard transform in natural order, without a factor: its own inverse but for the length.
-fn walsh_hadamard(values: &mut [Complex64]) {
+pub(super) fn walsh_hadamard(values: &mut [Complex64]) {
     let mut half = 1;
     while half < values.len() {
         for block in values.chunks_exact_mut(2 * half) {
             let (low, high) = block.split_at_mut(half);
-            for (a, b) in low.iter_mut().zip(high) {
-                (*a, *b) = (*a + *b, *a - *b);
-            }
+            butterflies(low, high);
         }
         half *= 2;
+    }
+}
+
+fn butterflies(low: &mut [Complex64], high: &mut [Complex64]) {
+    for (a, b) in low.iter_mut().zip(high) {
+        (*a, *b) = (*a + *b, *a - *b);
     }
 }
 
@@ -346,6 +510,35 @@ mod tests {
         for (word, modelled) in words.iter().zip(&fit.modelled) {
             let off = (modelled / truth(word.0) - 1.0).norm();
             assert!(off < 1e-5, "{word:?}: {off}");
+        }
+    }
+
+    /// By the definition of Walsh functions: the sum over sets of ± their coefficient, and the sums over words of ± their
+    /// values, for an even and an odd number of bits and every order.
+    #[test]
+    fn transforms_that_leave_terms_out_are_the_definition() {
+        for bits in [4, 5, 6, 7] {
+            let words: Vec<Word> = (0..1 << bits).map(Word).collect();
+            let size = words.len();
+            for order in 1..=3 {
+                let positions = (0..size).collect();
+                let model = BitModel { positions, sets: sets_of(size, order), words: size, order };
+                let sign =
+                    |set: usize, word: usize| if (set & word).count_ones() % 2 == 1 { -1.0 } else { 1.0 };
+                let value = |place: usize| Complex64::new((place * place % 17) as f64, (place % 5) as f64);
+                let terms: Vec<Complex64> = (0..model.sets.len()).map(value).collect();
+                let mut image = vec![Complex64::ONE; size];
+                model.of_terms(&mut image, &terms);
+                for (word, found) in image.iter().enumerate() {
+                    let sum = model.sets.iter().zip(&terms).map(|(&set, term)| term * sign(set, word));
+                    assert!((found - sum.sum::<Complex64>()).norm() < 1e-9);
+                }
+                let mut image: Vec<Complex64> = (0..size).map(value).collect();
+                for (&set, found) in model.sets.iter().zip(model.onto_terms(&mut image)) {
+                    let sum: Complex64 = (0..size).map(|word| value(word) * sign(set, word)).sum();
+                    assert!((found - sum).norm() < 1e-9, "{bits} bits, order {order}, set {set}");
+                }
+            }
         }
     }
 

@@ -2,10 +2,11 @@
 
 use super::evidence::Evidence;
 use super::facts::Facts;
-use super::finding::Finding;
+use super::finding::{Fault, Finding};
 use super::in_time::InTime;
 use super::noise::Noise;
 use super::outlier::Outlier;
+use super::repeats::{self, Repeats};
 use super::unsettled::Mix;
 use super::{capture, floor, in_time, leakage, order, outlier, pace, unsettled, wiring};
 use std::collections::HashSet;
@@ -13,16 +14,30 @@ use std::collections::HashSet;
 /// What the run's data say of how it was taken. Where the files have their words in the wrong order, nothing is said
 /// that rests on the words: all of it would be wrong.
 pub fn findings(evidence: &Evidence, facts: &Facts) -> Vec<Finding> {
-    let findings = what_explains(evidence, facts);
+    findings_with(evidence, facts, &Repeats::default())
+}
+
+/// The same where words were captured more than once: they tell drift whatever the order of captures, and the noise
+/// better than one capture of each.
+pub fn findings_with(evidence: &Evidence, facts: &Facts, repeats: &Repeats) -> Vec<Finding> {
+    let noise = Noise::of_repeats(evidence, repeats).or_else(|| Noise::of(evidence));
+    let Some(noise) = noise else { return Vec::new() };
+    let mut findings = what_explains(evidence, facts, &noise);
+    if let Some(of_repeats) = repeats::finding(repeats, facts, &noise, evidence) {
+        let is_told = !matches!(of_repeats.fault, Fault::DriftUntold(_));
+        findings.retain(|finding| {
+            !(is_told && matches!(finding.fault, Fault::Drift { .. } | Fault::DriftUntold(_)))
+        });
+        findings.push(of_repeats);
+    }
     findings.into_iter().map(|finding| finding.in_run_of(facts)).collect()
 }
 
-fn what_explains(evidence: &Evidence, facts: &Facts) -> Vec<Finding> {
+fn what_explains(evidence: &Evidence, facts: &Facts, noise: &Noise) -> Vec<Finding> {
     let mut findings = Vec::new();
-    let Some(noise) = Noise::of(evidence) else { return findings };
     let repeated = capture::repeated_buffers(evidence);
     findings.extend(pace::finding(facts));
-    findings.extend(floor::finding(evidence, facts, &noise));
+    findings.extend(floor::finding(evidence, facts, noise));
     if let Some(order) = order::finding(evidence) {
         findings.extend(capture::findings(facts, &repeated, &[]));
         findings.push(order);
@@ -33,7 +48,7 @@ fn what_explains(evidence: &Evidence, facts: &Facts) -> Vec<Finding> {
         findings.extend(capture::findings(facts, &repeated, &[]));
         return findings;
     }
-    let missed = capture::missed_words(evidence, &noise);
+    let missed = capture::missed_words(evidence, noise);
     findings.extend(capture::findings(facts, &repeated, &missed));
     let explained: HashSet<usize> =
         repeated.iter().copied().chain(missed.iter().map(|(state, _)| *state)).collect();

@@ -3,7 +3,7 @@
 use super::bit_model::{BitFit, BitModel};
 use super::histogram::Histogram;
 use super::leakage::{LeakageAt, leakage_at};
-use super::order::order_residuals;
+use super::order::Orders;
 use super::windows::Windows;
 use crate::control::Word;
 use crate::run::{BitWeight, OrderOfFiles};
@@ -11,8 +11,10 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
 
-/// At most so many frequencies, evenly spaced, are looked at where one look is dear.
+/// At most so many frequencies, evenly spaced, are looked at where one look is dear: for leakage, and for other orders of
+/// files, which show at every one of them.
 const MOST_PROBES: usize = 48;
+const MOST_ORDER_PROBES: usize = 16;
 
 /// The transmission of all states over a range of frequencies.
 #[derive(Clone, Debug)]
@@ -139,6 +141,7 @@ pub fn examine(sweeps: &Sweeps) -> Evidence {
     }
     let windows = Windows::of(sweeps.points);
     let model = BitModel::new(sweeps.words, sweeps.weights[0].len());
+    let orders = Orders::of(sweeps.words, sweeps.weights[0].len());
     let before = captures_before(sweeps.capture_order, states);
     let mut evidence = Evidence {
         points: sweeps.points,
@@ -154,6 +157,7 @@ pub fn examine(sweeps: &Sweeps) -> Evidence {
         }],
     };
     let probe_step = sweeps.points.div_ceil(MOST_PROBES).max(1);
+    let order_step = sweeps.points.div_ceil(MOST_ORDER_PROBES).max(1);
     for (offset, (&transmission, weights)) in slices.iter().zip(sweeps.weights).take(owned).enumerate() {
         let index = sweeps.range.start + offset;
         let common = common_of(transmission, &turns_of(transmission));
@@ -170,8 +174,8 @@ pub fn examine(sweeps: &Sweeps) -> Evidence {
             common: common.norm(),
             word_zero: fit.as_ref().map_or(0.0, |fit| fit.word_zero),
             weights: fit.as_ref().map_or_else(|| weights.clone(), |fit| fit.bit_weights.clone()),
-            order_residuals: (probed && !weights.is_empty())
-                .then(|| order_residuals(sweeps.words, transmission, weights)),
+            order_residuals: (index.is_multiple_of(order_step) && !weights.is_empty())
+                .then(|| orders.residuals(transmission, weights)),
             leakage: probed_fit.and_then(|(model, fit)| leakage_at(model, fit, weights, transmission)),
         });
         if offset > 0

@@ -48,6 +48,15 @@ pub enum Certainty {
     CannotTell,
 }
 
+/// A value with its uncertainty.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Estimate {
+    /// The value.
+    pub value: f64,
+    /// Its standard deviation, in the same unit.
+    pub sigma: f64,
+}
+
 /// To which side an idle bit is stuck.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -69,6 +78,8 @@ pub enum WhyUntold {
     LooksLikeBitWeights,
     /// The states are too few to tell.
     TooFewStates,
+    /// One word was captured again, but not three times in all.
+    TooFewRepeats,
 }
 
 /// What was found, with its size.
@@ -137,12 +148,49 @@ pub enum Fault {
         /// The change of phase in degrees, at the middle of the band.
         phase_deg: f64,
     },
+    /// From one capture to the next everything changed by a common factor, and the run does not tell between which:
+    /// with other bit weights, a step elsewhere explains it as well.
+    StepSomewhere {
+        /// The first words after it that are possible, in the order of their capture.
+        after: Vec<Word>,
+    },
+    /// Before these words a step would have gone unseen: it would have looked like bit weights.
+    StepUntold {
+        /// The words, in the order of their capture.
+        after: Vec<Word>,
+    },
     /// A slow change with capture time.
     Drift {
         /// From the first capture to the last, in dB.
         gain_db: f64,
         /// From the first capture to the last, in degrees.
         phase_deg: f64,
+    },
+    /// Words that were captured again changed with time.
+    DriftInRepeats {
+        /// The words that were captured again, ascending.
+        of: Vec<Word>,
+        /// How many captures of them there are.
+        captures: usize,
+        /// Over the whole run, in dB.
+        gain_db: Estimate,
+        /// Over the whole run, in degrees, at the middle of the band.
+        phase_deg: Estimate,
+        /// In dB per hour, where times are known.
+        gain_db_per_hour: Option<Estimate>,
+        /// In degrees per hour, where times are known.
+        phase_deg_per_hour: Option<Estimate>,
+    },
+    /// Words that were captured again show no drift beyond what is uncertain of it.
+    NoDriftInRepeats {
+        /// The words that were captured again, ascending.
+        of: Vec<Word>,
+        /// How many captures of them there are.
+        captures: usize,
+        /// Over the whole run, in dB.
+        gain_db: Estimate,
+        /// Over the whole run, in degrees, at the middle of the band.
+        phase_deg: Estimate,
     },
     /// Whether there was drift cannot be told from this run.
     DriftUntold(WhyUntold),
@@ -210,8 +258,16 @@ pub enum FaultKind {
     Unsettled,
     /// From one capture to the next everything changed by a common factor.
     StepInTime,
+    /// From one capture to the next everything changed by a common factor, and the run does not tell between which.
+    StepSomewhere,
+    /// Before some words a step would have gone unseen.
+    StepUntold,
     /// A slow change with capture time.
     Drift,
+    /// Words that were captured again changed with time.
+    DriftInRepeats,
+    /// Words that were captured again show no drift beyond what is uncertain of it.
+    NoDriftInRepeats,
     /// Whether there was drift cannot be told from this run.
     DriftUntold,
     /// How the run went on in time.
@@ -245,7 +301,11 @@ impl Fault {
             Self::MissedWord => FaultKind::MissedWord,
             Self::Unsettled { .. } => FaultKind::Unsettled,
             Self::StepInTime { .. } => FaultKind::StepInTime,
+            Self::StepSomewhere { .. } => FaultKind::StepSomewhere,
+            Self::StepUntold { .. } => FaultKind::StepUntold,
             Self::Drift { .. } => FaultKind::Drift,
+            Self::DriftInRepeats { .. } => FaultKind::DriftInRepeats,
+            Self::NoDriftInRepeats { .. } => FaultKind::NoDriftInRepeats,
             Self::DriftUntold(_) => FaultKind::DriftUntold,
             Self::Pace { .. } => FaultKind::Pace,
             Self::NotPassive { .. } => FaultKind::NotPassive,

@@ -1,83 +1,68 @@
-//! What changed while the run went on: a step from one capture to the next, or a slow drift.
+//! What changed while the run went on: steps from one capture to the next, or a slow drift.
 //!
 //! Both multiply the captures by a factor that depends on when they were made. In the residual it shows as far as it
 //! does not look like bits of the word: captured in counting order, a steady drift looks wholly like bit weights (every
 //! bit takes the drift times its share of the count), and a step in the middle looks like the highest bit. How much of a
-//! shape the model leaves is worked out beforehand, and nothing is said where it is too little.
+//! shape the model leaves is worked out beforehand, and where it is too little the finding says that it cannot be told.
 
+use super::basis::Basis;
 use super::bit_model::BitModel;
 use super::evidence::{Evidence, StateWindow};
 use super::facts::Facts;
 use super::finding::{Certainty, Fault, Finding, WhyUntold};
 use super::scatter::{Scatter, median};
+use super::steps::{self, Step, Steps};
+use crate::control::Word;
 use num_complex::Complex64;
 use std::collections::HashSet;
 
-/// A shape in time is looked for where the model leaves this share of its variance.
-const VISIBLE_STEP: f64 = 0.1;
+/// A drift is looked for where the model leaves this share of its variance.
 const VISIBLE_DRIFT: f64 = 0.3;
-/// It is claimed where it is so many times its deviation, root mean square over the windows of the sweep.
+/// A shape in time is claimed where it is so many times its deviation, root mean square over the windows of the sweep.
 const SIGMAS: f64 = 5.0;
-/// A step also has to explain this share of the power of all residuals; reflections may look like a small one.
-const STEP_EXPLAINS: f64 = 0.4;
-/// A step somewhere else has to leave so many times the power that this one leaves.
-const ALIKE: f64 = 1.15;
-/// So many captures at least lie before and after a step. Fewer are captures that stand out.
-const BESIDE_STEP: usize = 3;
-/// More places for a step than this are first searched at intervals.
-const PLACES: usize = 256;
+/// A step whose place cannot be told explains at least this share of the power: bits acting on each other may look alike.
+const SOMEWHERE_EXPLAINS: f64 = 0.7;
+/// Each step has to explain the states better than a drift by this much in the logarithm of the likelihood.
+const FOR_EACH_STEP: f64 = 6.0;
 /// No state counts less than this.
 const LEAST_WEIGHT: f64 = 0.01;
 /// Changes smaller than this are not reported, however certain: 0.01 dB and 0.07°.
 const SMALLEST: f64 = 0.0012;
 
 /// The mean residuals of all states in every window, and how far they scatter.
-struct Residuals<'a> {
-    model: &'a BitModel,
-    weight: Vec<f64>,
+pub(super) struct Residuals<'a> {
+    pub(super) basis: Basis,
+    pub(super) weight: Vec<f64>,
     windows: &'a [Vec<StateWindow>],
-    /// By window, then by state.
-    values: Vec<Vec<Complex64>>,
-}
-
-/// A shape in time fitted to the residuals.
-struct Fitted {
-    /// Its factor in every window.
-    factors: Vec<Complex64>,
-    /// The share of the power of the residuals that it explains.
-    explained: f64,
+    /// As the fit at each frequency leaves them, by window, then by state.
+    means: Vec<Vec<Complex64>>,
+    /// What the terms leave of those, states counted by how far they scatter.
+    pub(super) values: Vec<Vec<Complex64>>,
+    /// States that count beyond the number of terms.
+    pub(super) free: f64,
 }
 
 impl<'a> Residuals<'a> {
     /// States in `apart` are left out. The fit at each frequency does not know the noise; once it is known how far each
     /// state scatters, the terms are fitted again to the means with states counted by that, twice.
-    fn of(evidence: &'a Evidence, model: &'a BitModel, apart: &HashSet<usize>) -> Option<Self> {
+    fn of(evidence: &'a Evidence, model: &BitModel, apart: &HashSet<usize>) -> Option<Self> {
         let mean = |sums: &StateWindow| {
             let mean = sums.residual / sums.points;
             if mean.is_finite() { mean } else { Complex64::ZERO }
         };
         let means: Vec<Vec<Complex64>> =
             evidence.windows.iter().map(|sums| sums.iter().map(mean).collect()).collect();
-        let mut values = means.clone();
-        let mut weight = Vec::new();
-        for _ in 0..2 {
-            let variances = evidence
-                .windows
-                .iter()
-                .zip(&values)
-                .map(|(sums, values)| variances_of(sums, values))
-                .collect::<Option<Vec<_>>>()?;
-            weight = weights_of(&variances, apart);
-            values = means.iter().map(|means| model.unexplained(&weight, means)).collect();
-        }
-        Some(Self { model, weight, windows: &evidence.windows, values })
+        let windows = &evidence.windows;
+        let first = fitted_again(windows, model, apart, &means, &means)?;
+        let (basis, weight, values) = fitted_again(windows, model, apart, &means, &first.2)?;
+        let counted = weight.iter().filter(|weight| **weight > 0.0).count();
+        let free = counted.saturating_sub(basis.terms()) as f64;
+        Some(Self { basis, weight, windows, means, values, free })
     }
 
     /// What the model leaves of a shape, and the share of its variance that that is.
     fn visible(&self, shape: &[f64]) -> (Vec<f64>, f64) {
-        let complex: Vec<Complex64> = shape.iter().map(|&value| Complex64::from(value)).collect();
-        let left: Vec<f64> =
-            self.model.unexplained(&self.weight, &complex).iter().map(|value| value.re).collect();
+        let left = self.basis.unexplained(&self.weight, shape);
         let total: f64 = self.weight.iter().sum();
         let weighted = |values: &[f64], about: f64| {
             values
@@ -91,38 +76,91 @@ impl<'a> Residuals<'a> {
         (left, if share.is_finite() { share } else { 0.0 })
     }
 
-    /// Fits what the model leaves of a shape.
-    fn fit(&self, left: &[f64]) -> Fitted {
-        let square: f64 = left.iter().zip(&self.weight).map(|(value, weight)| weight * value * value).sum();
-        let (mut factors, mut explained, mut power) = (Vec::new(), 0.0, 0.0);
-        for values in &self.values {
-            let mut product = Complex64::ZERO;
-            for ((value, left), weight) in values.iter().zip(left).zip(&self.weight) {
-                product += value * left * weight;
-                power += weight * value.norm_sqr();
-            }
-            factors.push(product / square);
-            explained += product.norm_sqr() / square;
-        }
-        Fitted { factors, explained: explained / power }
+    /// The power of what is left of the residuals in all windows, states counted by their weight.
+    pub(super) fn power_of(&self, values: &[Vec<Complex64>]) -> f64 {
+        let of = |values: &Vec<Complex64>| -> f64 {
+            values.iter().zip(&self.weight).map(|(value, weight)| weight * value.norm_sqr()).sum()
+        };
+        values.iter().map(of).sum()
     }
 
-    /// How many times its deviation a fit is, root mean square over the windows. The deviation is that of the residuals
-    /// without the fit.
-    fn sigmas(&self, left: &[f64], fitted: &Fitted) -> f64 {
+    /// Fits what the model leaves of a shape: its factor in every window, and the share of the power that it explains.
+    fn fit(&self, left: &[f64]) -> (Vec<Complex64>, f64) {
+        let square: f64 = left.iter().zip(&self.weight).map(|(value, weight)| weight * value * value).sum();
+        let product = |values: &Vec<Complex64>| {
+            let terms = values.iter().zip(left).zip(&self.weight);
+            terms.map(|((value, left), weight)| value * (left * weight)).sum::<Complex64>()
+        };
+        let factors: Vec<Complex64> = self.values.iter().map(|values| product(values) / square).collect();
+        let explained = factors.iter().map(Complex64::norm_sqr).sum::<f64>() * square;
+        (factors, explained / self.power_of(&self.values))
+    }
+
+    /// What is left of the residuals when a shape is taken off, by window, then by state.
+    fn without(&self, left: &[f64], factors: &[Complex64]) -> Vec<Vec<Complex64>> {
+        let without = |(values, factor): (&Vec<Complex64>, &Complex64)| {
+            values.iter().zip(left).map(|(value, left)| value - factor * *left).collect()
+        };
+        self.values.iter().zip(factors).map(without).collect()
+    }
+
+    /// How many times its deviation a shape's factor is, root mean square over the windows. The deviation is that of
+    /// what is left of the residuals without it, and without all else that was found.
+    fn sigmas(&self, left: &[f64], factors: &[Complex64], rest: &[Vec<Complex64>]) -> f64 {
         let square: f64 = left.iter().zip(&self.weight).map(|(value, weight)| weight * value * value).sum();
         let mut sigmas = 0.0;
-        for ((values, sums), factor) in self.values.iter().zip(self.windows).zip(&fitted.factors) {
-            let rest: Vec<Complex64> =
-                values.iter().zip(left).map(|(value, left)| value - factor * *left).collect();
-            let Some(variances) = variances_of(sums, &rest) else { return 0.0 };
+        for ((rest, sums), factor) in rest.iter().zip(self.windows).zip(factors) {
+            let Some(variances) = variances_of(sums, rest) else { return 0.0 };
             let terms = left.iter().zip(&self.weight).zip(&variances);
             let variance: f64 =
                 terms.map(|((left, weight), variance)| (weight * left).powi(2) * variance).sum();
-            sigmas += factor.norm_sqr() * square.powi(2) / (2.0 * variance) / self.values.len() as f64;
+            sigmas += factor.norm_sqr() * square.powi(2) / (2.0 * variance) / self.windows.len() as f64;
         }
         sigmas.sqrt()
     }
+
+    /// How sure a step is, where it is sure enough and not too small.
+    pub(super) fn sigmas_of(&self, step: &Step, rest: &[Vec<Complex64>]) -> Option<f64> {
+        let sigmas = self.sigmas(&step.left, &step.factors, rest);
+        (sigmas >= SIGMAS && size(&step.factors) >= SMALLEST).then_some(sigmas)
+    }
+
+    /// The change in dB and in degrees, the means over the points of the sweep. What a length of line turns is
+    /// proportional to frequency, so that the mean is its value in the middle.
+    fn change(&self, factors: &[Complex64]) -> (f64, f64) {
+        let points = |window: &Vec<StateWindow>| window.iter().map(|sums| sums.points).fold(0.0, f64::max);
+        let total: f64 = self.windows.iter().map(points).sum();
+        let sum: Complex64 =
+            factors.iter().zip(self.windows).map(|(factor, window)| factor * points(window)).sum();
+        let mean = (1.0 + sum / total).ln();
+        (20.0 * std::f64::consts::LOG10_E * mean.re, mean.im.to_degrees())
+    }
+
+    /// By how much the mean of every state in every window is changed by all that was found and by what it did to the
+    /// terms.
+    fn effect(&self, rest: &[Vec<Complex64>]) -> Vec<Vec<Complex64>> {
+        let of = |(means, rest): (&Vec<Complex64>, &Vec<Complex64>)| {
+            means.iter().zip(rest).map(|(mean, rest)| mean - rest).collect()
+        };
+        self.means.iter().zip(rest).map(of).collect()
+    }
+}
+
+type FittedAgain = (Basis, Vec<f64>, Vec<Vec<Complex64>>);
+
+/// Fits the terms to the means, each state counted as far as `values` of it scatter.
+fn fitted_again(
+    windows: &[Vec<StateWindow>],
+    model: &BitModel,
+    apart: &HashSet<usize>,
+    means: &[Vec<Complex64>],
+    values: &[Vec<Complex64>],
+) -> Option<FittedAgain> {
+    let variances = windows.iter().zip(values).map(|(sums, values)| variances_of(sums, values));
+    let weight = weights_of(&variances.collect::<Option<Vec<_>>>()?, apart);
+    let basis = Basis::of(model, &weight);
+    let values = means.iter().map(|means| basis.unexplained(&weight, means)).collect();
+    Some((basis, weight, values))
 }
 
 /// The variance of either part of the mean residual of every state in a window.
@@ -147,42 +185,40 @@ fn weights_of(variances: &[Vec<f64>], apart: &HashSet<usize>) -> Vec<f64> {
     (0..states).map(weight_of).collect()
 }
 
-impl Fitted {
-    /// The change in dB and in degrees, the means over the points of the sweep. What a length of line turns is
-    /// proportional to frequency, so that the mean is its value in the middle.
-    fn change(&self, windows: &[Vec<StateWindow>]) -> (f64, f64) {
-        let points = |window: &Vec<StateWindow>| window.iter().map(|sums| sums.points).fold(0.0, f64::max);
-        let total: f64 = windows.iter().map(points).sum();
-        let sum: Complex64 =
-            self.factors.iter().zip(windows).map(|(factor, window)| factor * points(window)).sum();
-        let mean = (1.0 + sum / total).ln();
-        (20.0 * std::f64::consts::LOG10_E * mean.re, mean.im.to_degrees())
-    }
-
-    fn size(&self) -> f64 {
-        median(self.factors.iter().map(|factor| factor.norm()))
-    }
+/// How large a change is, the median over the windows.
+fn size(factors: &[Complex64]) -> f64 {
+    median(factors.iter().map(|factor| factor.norm()))
 }
 
 /// What changed in time.
+#[derive(Default)]
 pub(super) struct InTime {
     pub(super) findings: Vec<Finding>,
-    /// What it did to the residual of every state in every window, where something was found.
-    effect: Option<(Vec<f64>, Vec<Complex64>)>,
+    said: Option<Said>,
+}
+
+/// Steps or a drift that were found.
+struct Said {
+    findings: Vec<Finding>,
+    /// The share of the residuals' power that all of it explains.
+    explained: f64,
+    /// How sure the surest of it is.
+    sigmas: f64,
+    /// The largest change.
+    size: f64,
+    /// By how much it changed the mean residual of every state, by window.
+    effect: Vec<Vec<Complex64>>,
 }
 
 impl InTime {
     /// How sure a step or a drift is; `None` where none was found.
     pub(super) fn sigmas(&self) -> Option<f64> {
-        self.findings.iter().find_map(|finding| match finding.certainty {
-            Certainty::Sigmas(sigmas) => Some(sigmas),
-            _ => None,
-        })
+        self.said.as_ref().map(|said| said.sigmas)
     }
 
     /// By how much all captures after a step, or the last after a drift, were changed; 0 where none was found.
     pub(super) fn size(&self) -> f64 {
-        self.effect.as_ref().map_or(0.0, |(_, factors)| median(factors.iter().map(|factor| factor.norm())))
+        self.said.as_ref().map_or(0.0, |said| said.size)
     }
 
     /// The note that drift cannot be told, where it cannot.
@@ -193,10 +229,10 @@ impl InTime {
     /// The evidence without what was found.
     pub(super) fn taken_off(&self, evidence: &Evidence) -> Evidence {
         let mut without = evidence.clone();
-        if let Some((left, factors)) = &self.effect {
-            for (sums, factor) in without.windows.iter_mut().zip(factors) {
-                for (sums, left) in sums.iter_mut().zip(left) {
-                    *sums = sums.less(factor * *left);
+        if let Some(said) = &self.said {
+            for (sums, effect) in without.windows.iter_mut().zip(&said.effect) {
+                for (sums, effect) in sums.iter_mut().zip(effect) {
+                    *sums = sums.less(*effect);
                 }
             }
         }
@@ -204,38 +240,37 @@ impl InTime {
     }
 }
 
-/// A step or a drift, or why drift cannot be told. Captures in `apart` are at fault in another way and do not count.
+/// Steps or a drift, or why they cannot be told. Captures in `apart` are at fault in another way and do not count.
 pub(super) fn in_time(evidence: &Evidence, facts: &Facts, apart: &HashSet<usize>) -> InTime {
     let bits = evidence.frequencies.first().map_or(0, |at| at.weights.len());
     let model = BitModel::new(facts.words, bits);
     let residuals = model.as_ref().and_then(|model| Residuals::of(evidence, model, apart));
     let untold = |why| Finding::of(Fault::DriftUntold(why), Vec::new(), Certainty::CannotTell);
     let Some(residuals) = residuals else {
-        return InTime { findings: vec![untold(WhyUntold::TooFewStates)], effect: None };
+        return InTime { findings: vec![untold(WhyUntold::TooFewStates)], said: None };
     };
-    let step = step(&residuals, facts);
+    let steps = steps_said(&residuals, facts);
     let drift = drift(&residuals, facts);
     let why_not = drift.as_ref().err().copied();
-    let drift = drift.ok().flatten();
-    // A step looks like some drift and a drift like some step; what explains more is said.
-    let said = match (step, drift) {
-        (Some(step), Some(drift)) if drift.fitted.explained > step.fitted.explained => Some(drift),
-        (Some(step), _) => Some(step),
-        (None, drift) => drift,
+    // A step looks like some drift and a drift like some steps; more of them always explain more.
+    let said = match (steps, drift.ok().flatten()) {
+        (Some(steps), Some(drift)) => {
+            let better = residuals.free * ((1.0 - drift.explained) / (1.0 - steps.explained)).ln();
+            let asked = FOR_EACH_STEP * (steps.findings.len() as f64 - 1.0);
+            Some(if better > asked { steps } else { drift })
+        }
+        (steps, drift) => steps.or(drift),
     };
-    let mut findings: Vec<Finding> = said.iter().map(|said| said.finding.clone()).collect();
+    let mut findings: Vec<Finding> = said.iter().flat_map(|said| said.findings.clone()).collect();
+    let hidden = words_at(facts, &steps::hidden(&residuals, facts.capture_order));
+    if !hidden.is_empty() {
+        findings.push(Finding::of(Fault::StepUntold { after: hidden }, Vec::new(), Certainty::CannotTell));
+    }
     findings.extend(why_not.map(untold));
-    InTime { findings, effect: said.map(|said| (said.left, said.fitted.factors)) }
+    InTime { findings, said }
 }
 
-/// A shape that was found.
-struct Found {
-    finding: Finding,
-    left: Vec<f64>,
-    fitted: Fitted,
-}
-
-fn drift(residuals: &Residuals, facts: &Facts) -> Result<Option<Found>, WhyUntold> {
+fn drift(residuals: &Residuals, facts: &Facts) -> Result<Option<Said>, WhyUntold> {
     if !facts.order_on_record {
         return Err(WhyUntold::OrderNotRecorded);
     }
@@ -243,15 +278,21 @@ fn drift(residuals: &Residuals, facts: &Facts) -> Result<Option<Found>, WhyUntol
     if visible < VISIBLE_DRIFT {
         return Err(WhyUntold::LooksLikeBitWeights);
     }
-    let fitted = residuals.fit(&left);
-    let sigmas = residuals.sigmas(&left, &fitted);
-    if sigmas < SIGMAS || fitted.size() < SMALLEST {
+    let (factors, explained) = residuals.fit(&left);
+    let rest = residuals.without(&left, &factors);
+    let sigmas = residuals.sigmas(&left, &factors, &rest);
+    if sigmas < SIGMAS || size(&factors) < SMALLEST {
         return Ok(None);
     }
-    let (gain_db, phase_deg) = fitted.change(residuals.windows);
-    let fault = Fault::Drift { gain_db, phase_deg };
-    let finding = Finding::of(fault, Vec::new(), Certainty::Sigmas(sigmas));
-    Ok(Some(Found { finding, left, fitted }))
+    let (gain_db, phase_deg) = residuals.change(&factors);
+    let finding = Finding::of(Fault::Drift { gain_db, phase_deg }, Vec::new(), Certainty::Sigmas(sigmas));
+    Ok(Some(Said {
+        findings: vec![finding],
+        explained,
+        sigmas,
+        size: size(&factors),
+        effect: residuals.effect(&rest),
+    }))
 }
 
 /// From 0 at the first capture to 1 at the last, by time where it is known and else by count.
@@ -269,49 +310,36 @@ fn shape_of_drift(facts: &Facts) -> Vec<f64> {
     shape
 }
 
-/// A place in the order of captures, what the model leaves of a step there, and its fit.
-type Tried = (usize, Vec<f64>, Fitted);
-
-/// The step that explains most.
-fn step(residuals: &Residuals, facts: &Facts) -> Option<Found> {
-    let count = facts.capture_order.len();
-    let last = count.checked_sub(BESIDE_STEP)?;
-    let tried = |place: usize| {
-        let mut shape = vec![0.0; facts.words.len()];
-        for &state in &facts.capture_order[place..] {
-            shape[state] = 1.0;
+/// The steps that were found, each a finding of its own.
+fn steps_said(residuals: &Residuals, facts: &Facts) -> Option<Said> {
+    let Steps { each: steps, explained, rest, rest_of_rest } = steps::steps(residuals, facts.capture_order)?;
+    let finding = |step: &Step| {
+        let sigmas = residuals.sigmas_of(step, &rest_of_rest)?;
+        let certainty = Certainty::Sigmas(sigmas);
+        if step.or_at.is_empty() {
+            let (gain_db, phase_deg) = residuals.change(&step.factors);
+            let after = facts.words[facts.capture_order[step.place]];
+            let fault = Fault::StepInTime { after, gain_db, phase_deg };
+            return Some((sigmas, Finding::of(fault, vec![after], certainty)));
         }
-        let (left, visible) = residuals.visible(&shape);
-        (visible >= VISIBLE_STEP).then(|| {
-            let fitted = residuals.fit(&left);
-            (place, left, fitted)
-        })
+        let mut places = step.or_at.clone();
+        places.push(step.place);
+        places.sort_unstable();
+        let fault = Fault::StepSomewhere { after: words_at(facts, &places) };
+        let is_told = step.explained > SOMEWHERE_EXPLAINS || step.is_told_nearly();
+        is_told.then(|| (sigmas, Finding::of(fault, Vec::new(), certainty)))
     };
-    let best = |tried: Vec<Tried>| tried.into_iter().max_by(|a, b| a.2.explained.total_cmp(&b.2.explained));
-    let interval = count.div_ceil(PLACES);
-    let all: Vec<Tried> = (BESIDE_STEP..=last).step_by(interval).filter_map(tried).collect();
-    let explained: Vec<(usize, f64)> =
-        all.iter().map(|(place, _, fitted)| (*place, fitted.explained)).collect();
-    let mut found = best(all)?;
-    if interval > 1 {
-        let near = found.0.saturating_sub(interval).max(BESIDE_STEP)..=(found.0 + interval).min(last);
-        found = best(near.filter_map(tried).collect())?;
-    }
-    let (place, left, fitted) = found;
-    let sigmas = residuals.sigmas(&left, &fitted);
-    if sigmas < SIGMAS || fitted.explained < STEP_EXPLAINS || fitted.size() < SMALLEST {
-        return None;
-    }
-    // Captured in counting order, steps in two places may look alike; neither is claimed then.
-    let elsewhere =
-        explained.iter().filter(|(other, _)| other.abs_diff(place) > 2 * interval.max(BESIDE_STEP));
-    let best_elsewhere = elsewhere.map(|(_, explained)| *explained).fold(0.0, f64::max);
-    if 1.0 - best_elsewhere < ALIKE * (1.0 - fitted.explained) {
-        return None;
-    }
-    let (gain_db, phase_deg) = fitted.change(residuals.windows);
-    let after = facts.words[facts.capture_order[place]];
-    let fault = Fault::StepInTime { after, gain_db, phase_deg };
-    let finding = Finding::of(fault, vec![after], Certainty::Sigmas(sigmas));
-    Some(Found { finding, left, fitted })
+    let found: Vec<(f64, Finding)> = steps.iter().map(finding).collect::<Option<_>>()?;
+    Some(Said {
+        sigmas: found.iter().map(|(sigmas, _)| *sigmas).fold(0.0, f64::max),
+        findings: found.into_iter().map(|(_, finding)| finding).collect(),
+        explained,
+        size: steps.iter().map(|step| size(&step.factors)).fold(0.0, f64::max),
+        effect: residuals.effect(&rest),
+    })
+}
+
+/// The words of the first captures at these places.
+fn words_at(facts: &Facts, places: &[usize]) -> Vec<Word> {
+    places.iter().map(|&place| facts.words[facts.capture_order[place]]).collect()
 }

@@ -30,10 +30,11 @@ impl Noise {
         Some(Self { sigma, window_sigma: evidence.second_differences.iter().map(window).collect() })
     }
 
-    /// The signal-to-noise ratio of a state in a window in dB: its mean power over that of both parts of the noise.
+    /// The signal-to-noise ratio of a state in a window in dB: its mean power, without the noise that is in it, over that
+    /// of both parts of the noise. At least −20 dB: the noise is not known well enough for less.
     pub fn snr_db(&self, window: usize, points: usize, state: &StateWindow) -> f64 {
         let noise = 2.0 * self.window_sigma[window].powi(2);
-        10.0 * (state.power / points as f64 / noise).log10()
+        10.0 * (state.power / points as f64 / noise - 1.0).max(0.01).log10()
     }
 
     /// The noise of the real and of the imaginary part of an S-parameter at each frequency, linear.

@@ -22,31 +22,44 @@ fn bits_of(words: &[Word]) -> usize {
     (u32::BITS - largest.leading_zeros()).max(1) as usize
 }
 
-/// What remains when the states of one frequency are explained by bit weights alone, in nepers and radians: the median
-/// over the states, as the files name them and under every other order that can be told from it.
-pub(super) fn order_residuals(
-    words: &[Word],
-    transmission: &[Complex64],
-    weights: &[BitWeight],
-) -> (f64, Vec<(OrderOfFiles, f64)>) {
-    let bits = weights.len();
-    let others = OrderOfFiles::ALL.into_iter().filter_map(|order| {
-        let made = order.words(words, bits)?;
-        if !can_be_told(order, words, &made) {
-            return None;
-        }
-        Some((order, median_residual(&bit_weights(&made, transmission, bits), &made, transmission)))
-    });
-    let others = others.collect();
-    (median_residual(weights, words, transmission), others)
+/// The words of a run under every order of files that can be told from its own; what is the same at all frequencies.
+pub(super) struct Orders {
+    own: Vec<usize>,
+    others: Vec<(OrderOfFiles, Vec<Word>, Vec<usize>)>,
 }
 
-fn median_residual(weights: &[BitWeight], words: &[Word], transmission: &[Complex64]) -> f64 {
-    let positions: Vec<usize> = words.iter().map(|word| word.0 as usize).collect();
-    let Some(fit) = ByWeights::of(weights, &positions, transmission) else { return f64::INFINITY };
-    let mut lengths: Vec<f64> = fit.residual.iter().map(|value| value.norm()).collect();
-    lengths.sort_unstable_by(f64::total_cmp);
-    lengths[lengths.len() / 2]
+impl Orders {
+    pub(super) fn of(words: &[Word], bits: usize) -> Self {
+        let positions = |words: &[Word]| words.iter().map(|word| word.0 as usize).collect();
+        let orders = OrderOfFiles::ALL.into_iter().filter(|_| bits > 0);
+        let others = orders.filter_map(|order| {
+            let made = order.words(words, bits).filter(|made| can_be_told(order, words, made))?;
+            let positions = positions(&made);
+            Some((order, made, positions))
+        });
+        Self { own: positions(words), others: others.collect() }
+    }
+
+    /// What remains when the states of one frequency are explained by bit weights alone, in nepers and radians: the
+    /// median over the states, as the files name them and under every other order.
+    pub(super) fn residuals(
+        &self,
+        transmission: &[Complex64],
+        weights: &[BitWeight],
+    ) -> (f64, Vec<(OrderOfFiles, f64)>) {
+        let of = |(order, words, positions): &(OrderOfFiles, Vec<Word>, Vec<usize>)| {
+            let weights = bit_weights(words, transmission, weights.len());
+            (*order, median_residual(&weights, positions, transmission))
+        };
+        let own = median_residual(weights, &self.own, transmission);
+        (own, self.others.iter().map(of).collect())
+    }
+}
+
+fn median_residual(weights: &[BitWeight], positions: &[usize], transmission: &[Complex64]) -> f64 {
+    let Some(fit) = ByWeights::of(weights, positions, transmission) else { return f64::INFINITY };
+    let squares = fit.residual.iter().map(Complex64::norm_sqr);
+    median(squares).sqrt()
 }
 
 /// An order is claimed where the residual falls at least by this factor.

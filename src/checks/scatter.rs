@@ -64,9 +64,12 @@ impl Scatter {
 
 /// The middle value, the upper of two; NaN of none.
 pub(super) fn median(values: impl Iterator<Item = f64>) -> f64 {
-    let mut sorted: Vec<f64> = values.collect();
-    sorted.sort_unstable_by(f64::total_cmp);
-    sorted.get(sorted.len() / 2).copied().unwrap_or(f64::NAN)
+    let mut values: Vec<f64> = values.collect();
+    let middle = values.len() / 2;
+    if values.is_empty() {
+        return f64::NAN;
+    }
+    *values.select_nth_unstable_by(middle, f64::total_cmp).1
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@
 //! drifts come from the default tolerances of a part with steps of 0.5 dB and 5.625°, which are half a step: a quarter
 //! of a tolerance matters, four tolerances are more than any table can make good.
 
-use super::finding::{Fault, FaultKind, Finding};
+use super::finding::{Estimate, Fault, FaultKind, Finding};
 use serde::{Deserialize, Serialize};
 
 /// How much a finding matters.
@@ -156,9 +156,17 @@ static TABLE: &[Row] = {
         row(K::StepInTime, LARGE_CHANGE, None, Not),
         row(K::StepInTime, CHANGE_THAT_MATTERS, None, Care),
         row(K::StepInTime, &[], None, Note),
+        row(K::StepSomewhere, &[], None, Care),
+        row(K::StepUntold, &[], None, Note),
         row(K::Drift, LARGE_CHANGE, None, Not),
         row(K::Drift, CHANGE_THAT_MATTERS, None, Care),
         row(K::Drift, &[], None, Note),
+        row(K::DriftInRepeats, LARGE_CHANGE, None, Not),
+        row(K::DriftInRepeats, CHANGE_THAT_MATTERS, None, Care),
+        row(K::DriftInRepeats, &[], None, Note),
+        // As large as it may be: two deviations beyond what was found.
+        row(K::NoDriftInRepeats, CHANGE_THAT_MATTERS, None, Care),
+        row(K::NoDriftInRepeats, &[], None, Note),
         row(K::DriftUntold, &[], None, Note),
         row(K::Pace, &[], None, Note),
         // A part that amplifies is no fault, so that this alone never condemns a run. 1.05 is 0.42 dB.
@@ -225,6 +233,10 @@ impl Fault {
             (Self::StepInTime { phase_deg, .. } | Self::Drift { phase_deg, .. }, Figure::PhaseDeg) => {
                 Some(phase_deg.abs())
             }
+            (Self::DriftInRepeats { gain_db, .. }, Figure::GainDb) => Some(gain_db.value.abs()),
+            (Self::DriftInRepeats { phase_deg, .. }, Figure::PhaseDeg) => Some(phase_deg.value.abs()),
+            (Self::NoDriftInRepeats { gain_db, .. }, Figure::GainDb) => Some(gain_db.at_most()),
+            (Self::NoDriftInRepeats { phase_deg, .. }, Figure::PhaseDeg) => Some(phase_deg.at_most()),
             (Self::NotPassive { largest_singular_value }, Figure::SingularValue) => {
                 Some(*largest_singular_value)
             }
@@ -233,6 +245,13 @@ impl Fault {
             (Self::Leakage { relative_db }, Figure::LeakageDb) => Some(*relative_db),
             _ => None,
         }
+    }
+}
+
+impl Estimate {
+    /// The size that it may have: two deviations beyond its value.
+    fn at_most(&self) -> f64 {
+        self.value.abs() + 2.0 * self.sigma
     }
 }
 

@@ -163,7 +163,10 @@ pub fn found_with(run: &Run, facts: &Facts) -> Vec<Finding> {
 /// Findings that accuse the run of something; deep states near the floor are there where the part is deep.
 pub fn accusations(findings: Vec<Finding>) -> Vec<Finding> {
     let accuses = |finding: &Finding| {
-        !matches!(finding.fault, Fault::NearFloor { .. } | Fault::DriftUntold(_) | Fault::Pace { .. })
+        !matches!(
+            finding.fault,
+            Fault::NearFloor { .. } | Fault::DriftUntold(_) | Fault::StepUntold { .. } | Fault::Pace { .. }
+        )
     };
     findings.into_iter().filter(accuses).collect()
 }
@@ -245,6 +248,51 @@ impl Run {
         let squares = steps.map(|((a, b), zero)| ((a - b) / zero).norm_sqr());
         (squares.sum::<f64>() / zero.len() as f64).sqrt()
     }
+}
+
+/// One of many runs into which a fault is planted: its part, its noise and its dice.
+pub struct Case<'a> {
+    pub bench: &'a Bench,
+    pub seed: u64,
+    pub noise_db: f64,
+    /// The same, linear.
+    pub noise: f64,
+    pub dice: Dice,
+}
+
+impl Case<'_> {
+    pub fn noisy(&self, run: Run) -> Run {
+        run.with_noise(self.bench, self.noise_db, self.seed)
+    }
+}
+
+/// A run with faults, as it was captured; the states that must be found, and those at fault but too little for it.
+pub struct Planted {
+    pub run: Run,
+    pub must: Vec<usize>,
+    pub may: Vec<usize>,
+}
+
+/// Plants a fault into runs of all parts, with noise of −60 and of −40 dB in turn, and counts what is found.
+pub fn count_over(
+    what: &str,
+    benches: &[Bench],
+    seeds: u64,
+    is_it: fn(&Fault) -> bool,
+    plant: impl Fn(&mut Case) -> Planted,
+) {
+    let mut tally = Tally::default();
+    for bench in benches {
+        for seed in 0..seeds {
+            let noise_db: f64 = if seed % 2 == 0 { -60.0 } else { -40.0 };
+            let noise = 10_f64.powf(noise_db / 20.0);
+            let mut case = Case { bench, seed, noise_db, noise, dice: Dice::new(seed) };
+            let Planted { run, must, may } = plant(&mut case);
+            let words = |states: &[usize]| states.iter().map(|&state| run.words[state]).collect::<Vec<_>>();
+            tally.count(&words(&must), &words(&may), &accusations(found(&run)), is_it);
+        }
+    }
+    tally.check(what);
 }
 
 /// What detectors of one fault did over many runs, counted by word.
