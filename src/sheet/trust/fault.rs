@@ -1,6 +1,6 @@
 //! The words for each kind of fault: a name, a clause, more detail, and what to do.
 
-use crate::checks::{Fault, Finding, Stuck, WhyUntold};
+use crate::checks::{Estimate, Fault, Finding, Stuck, WhyUntold};
 use crate::control::Word;
 use crate::pipeline::Report;
 use crate::sheet::listed::{listed_in_use, setting_name};
@@ -31,7 +31,11 @@ pub(super) fn kind_name(kind: crate::checks::FaultKind) -> &'static str {
         K::MissedWord => "missed word",
         K::Unsettled => "unsettled state",
         K::StepInTime => "step in time",
+        K::StepSomewhere => "step in time, place untold",
+        K::StepUntold => "step untold",
         K::Drift => "drift",
+        K::DriftInRepeats => "drift in repeated captures",
+        K::NoDriftInRepeats => "no drift in repeated captures",
         K::DriftUntold => "drift untold",
         K::Pace => "pace of the run",
         K::NotPassive => "not passive",
@@ -80,6 +84,28 @@ pub(super) fn clause(finding: &Finding, report: &Report) -> String {
             signed(*gain_db),
             signed(*phase_deg)
         ),
+        Fault::StepSomewhere { after } => format!(
+            "everything was changed by a common factor once, before one of {}; the run does not tell which",
+            of_words(after, report)
+        ),
+        Fault::StepUntold { after } => format!(
+            "a step in time before {} would not have been seen, since it would look like the weight of a bit",
+            of_words(after, report)
+        ),
+        Fault::DriftInRepeats { of, captures, gain_db, phase_deg, .. } => format!(
+            "{}, captured {} in all, drifted by {} and {} over the run",
+            of_words(of, report),
+            counted(*captures, "time", "times"),
+            estimate(*gain_db, " dB"),
+            estimate(*phase_deg, "°")
+        ),
+        Fault::NoDriftInRepeats { of, captures, gain_db, phase_deg } => format!(
+            "{}, captured {} in all, shows no drift: {} and {} over the run",
+            of_words(of, report),
+            counted(*captures, "time", "times"),
+            estimate(*gain_db, " dB"),
+            estimate(*phase_deg, "°")
+        ),
         Fault::Drift { gain_db, phase_deg } => format!(
             "from the first capture to the last the set-up drifted by {} dB and {}°",
             signed(*gain_db),
@@ -92,6 +118,7 @@ pub(super) fn clause(finding: &Finding, report: &Report) -> String {
                 WhyUntold::LooksLikeBitWeights => {
                     ": in the order of these captures a steady drift looks like bit weights, and hides in them"
                 }
+                WhyUntold::TooFewRepeats => ": one word was captured again, but three captures are needed",
                 WhyUntold::TooFewStates => ": the states are too few",
             }
         ),
@@ -182,6 +209,9 @@ pub(super) fn detail(finding: &Finding) -> Option<String> {
         Fault::Unsettled { time_constant_points: None, .. } => {
             Some("Its time constant could not be told.".to_owned())
         }
+        Fault::DriftInRepeats { gain_db_per_hour: Some(gain), phase_deg_per_hour: Some(phase), .. } => {
+            Some(format!("That is {} and {} an hour.", estimate(*gain, " dB"), estimate(*phase, "°")))
+        }
         Fault::OnePath => Some("Nothing is said of reciprocity, passivity or the output's match.".to_owned()),
         _ => None,
     }
@@ -208,10 +238,10 @@ pub(super) fn advice(finding: &Finding) -> &'static str {
         Fault::Unsettled { .. } => {
             "Wait longer between setting a word and starting the sweep, and measure these again."
         }
-        Fault::StepInTime { .. } => {
+        Fault::StepInTime { .. } | Fault::StepSomewhere { .. } => {
             "Something moved or was reconnected there. Check cables and calibration, and measure again from there on."
         }
-        Fault::Drift { .. } => {
+        Fault::Drift { .. } | Fault::DriftInRepeats { .. } => {
             "Let the set-up warm up, calibrate again, or measure the words in a random order."
         }
         Fault::DriftUntold(WhyUntold::OrderNotRecorded) => {
@@ -228,7 +258,8 @@ pub(super) fn advice(finding: &Finding) -> &'static str {
         }
         Fault::Leakage { .. } => "Check shielding and connectors; deep states are worth less than they look.",
         Fault::Outlier { .. } => "Measure these words again.",
-        Fault::Pace { .. } | Fault::OnePath => "",
+        Fault::StepUntold { .. } => "Measure the words in a random order to be able to tell.",
+        Fault::NoDriftInRepeats { .. } | Fault::Pace { .. } | Fault::OnePath => "",
     }
 }
 
@@ -252,6 +283,11 @@ fn listed(bits: &[u8]) -> String {
 
 fn whole_points(points: f64) -> String {
     rounded(points).trim_end_matches(".0").to_owned()
+}
+
+/// "+0.31 dB ± 0.02 dB".
+fn estimate(estimate: Estimate, unit: &str) -> String {
+    format!("{}{unit} ± {}{unit}", signed(estimate.value), rounded(estimate.sigma))
 }
 
 /// "0.8 s", "12 s", "4 min 10 s".
