@@ -13,8 +13,9 @@
 //! down take longer steps (`descent`), of ways that meet one goes on, and few targets, spread evenly over gain and phase,
 //! decide which starts are worth following: first one in 32, then for the six best ends one in 8, and the two best of those
 //! are followed on all targets, the better one turn by turn until no target changes its state. The answer is a minimum by the
-//! same rule, though not always the lowest that the whole search would meet: in the tests, on planes of 1,024 and 4,096 states,
-//! its error was at most 0.02 % of itself above that, and as often below.
+//! same rule, though not always the lowest that the whole search would meet. Its error was above that of the whole search by
+//! at most 0.02 % of itself on twelve seeded planes of 1,024 and 4,096 states (`tests/best_fit.rs`), and by 0.12 % on the mean
+//! of 21 frequencies of the part that the speeds are measured with, whose minima crowd more.
 
 use super::cells::{Cells, Patch, Spot};
 use super::descent::{Descent, FitSums, Point, within_limits};
