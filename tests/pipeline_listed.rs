@@ -171,7 +171,7 @@ fn marks_have_no_nominal_words_and_are_scored_against_what_is_wanted() {
     assert!(analysis.frequencies.iter().all(|at| at.nominal.is_none()));
     assert!(analysis.service.nominal.iter().all(Option::is_none));
     assert!(analysis.ladder.iter().all(|rung| rung.mapping == Mapping::Chosen));
-    assert_eq!(analysis.ladder.len(), ReferencePolicy::ALL.len());
+    assert_eq!(analysis.ladder.len(), ReferencePolicy::OFFERED.len());
     // Marks have no zero word: what stands for it goes by its own name.
     let sheet = sheet(&first);
     assert_eq!(sheet.ladder[0].label, "Chosen words, lowest mark as reference");

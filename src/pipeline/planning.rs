@@ -111,15 +111,13 @@ pub fn decide(
     {
         return Err(NoAnalysis::LayoutTooSmall { layout_bits: layout.bits(), word_bits: intake.word_bits() });
     }
-    let anchors: Vec<(ReferencePolicy, Anchor)> = ReferencePolicy::ALL
+    let anchors: Vec<(ReferencePolicy, Anchor)> = ReferencePolicy::OFFERED
         .into_iter()
         .filter_map(|policy| Some((policy, policy.anchor(&model, &words, states)?)))
         .collect();
-    let (reference, anchor) = *anchors
-        .iter()
-        .find(|(policy, _)| *policy == settings.reference)
-        .or_else(|| anchors.first())
-        .ok_or(NoAnalysis::NoReference(settings.reference))?;
+    let wanted = settings.reference.anchor(&model, &words, states).map(|anchor| (settings.reference, anchor));
+    let (reference, anchor) =
+        wanted.or_else(|| anchors.first().copied()).ok_or(NoAnalysis::NoReference(settings.reference))?;
     let tolerance = settings.tolerance.unwrap_or_else(|| half_steps(&model));
     let plan = Plan { model, tolerance, reference: anchor, ladder: anchors };
     Ok((plan, Decisions { layout_origin, bit_weights, reference }))

@@ -14,9 +14,13 @@ pub enum ReferencePolicy {
     /// Of the words of zero nominal gain, the one of median magnitude at the centre of the design band, its
     /// nominal phase turned back.
     RingMedian,
+    /// The same, the word of median magnitude picked anew at each frequency.
+    RingMedianEachFrequency,
     /// The smallest magnitude among the words of zero nominal gain at each frequency (a gain that every phase
     /// reaches), with the zero word's phase.
     FullRing,
+    /// A word that the user names, its nominal gain and phase taken out.
+    Word(Word),
 }
 
 /// A policy whose band-wide choices have been made, ready to be evaluated at any frequency.
@@ -27,13 +31,22 @@ pub enum Anchor {
         /// The word.
         word: Word,
     },
+    /// At each frequency the word of median magnitude of the zero-gain ring, its nominal phase taken out.
+    RingMedian,
     /// The smallest magnitude of the zero-gain ring with the zero word's phase.
     FullRing,
+    /// A word's transmission with its nominal setting taken out, divided by one complex number for the whole band.
+    Turned {
+        /// The word.
+        word: Word,
+        /// What multiplies every relative gain, beside the word alone as reference.
+        scale: Complex64,
+    },
 }
 
 impl ReferencePolicy {
-    /// Every policy, in the order in which the ladder compares them.
-    pub const ALL: [Self; 3] = [Self::ZeroWord, Self::RingMedian, Self::FullRing];
+    /// The policies that are offered without a further choice, in the order in which the ladder compares them.
+    pub const OFFERED: [Self; 3] = [Self::ZeroWord, Self::RingMedian, Self::FullRing];
 
     /// Makes the choices that the policy makes once for the band, from the states at its centre.
     ///
@@ -44,24 +57,32 @@ impl ReferencePolicy {
         let has_zero_word = words.contains(&zero_word);
         match self {
             Self::ZeroWord => has_zero_word.then_some(Anchor::Word { word: zero_word }),
-            Self::RingMedian => median_of_ring(model, words, transmission).map(|word| Anchor::Word { word }),
+            Self::RingMedian => {
+                let ring = ring(model, words);
+                median_of_ring(&ring, words, transmission).map(|at| Anchor::Word { word: words[at] })
+            }
+            Self::RingMedianEachFrequency => {
+                words.iter().any(|&word| has_zero_gain(model, word)).then_some(Anchor::RingMedian)
+            }
+            Self::Word(word) => words.contains(&word).then_some(Anchor::Word { word }),
             Self::FullRing => has_zero_word.then_some(Anchor::FullRing),
         }
     }
 }
 
-/// The ring's words sorted by |T| ascending, the lower word first where magnitudes are equal; of n words, the one at
-/// index ⌊(n − 1)/2⌋.
-fn median_of_ring(model: &ControlModel, words: &[Word], transmission: &[Complex64]) -> Option<Word> {
-    let mut ring: Vec<(f64, Word)> = words
-        .iter()
-        .zip(transmission)
-        .filter(|(word, _)| has_zero_gain(model, **word))
-        .map(|(&word, value)| (value.norm(), word))
-        .collect();
-    ring.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+/// Positions of the words of zero nominal gain.
+fn ring(model: &ControlModel, words: &[Word]) -> Vec<usize> {
+    (0..words.len()).filter(|&position| has_zero_gain(model, words[position])).collect()
+}
+
+/// Position of the ring's median: its words sorted by |T| ascending, the lower word first where magnitudes are equal; of n
+/// words, the one at index ⌊(n − 1)/2⌋.
+fn median_of_ring(ring: &[usize], words: &[Word], transmission: &[Complex64]) -> Option<usize> {
+    let mut ring: Vec<(f64, Word, usize)> =
+        ring.iter().map(|&at| (transmission[at].norm(), words[at], at)).collect();
     let middle = ring.len().checked_sub(1)? / 2;
-    Some(ring[middle].1)
+    let order = |a: &(f64, Word, usize), b: &(f64, Word, usize)| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
+    Some(ring.select_nth_unstable_by(middle, order).1.2)
 }
 
 /// The nominal setting. Where words are names of marks no state is known to change the gain, so all of them make up the
@@ -97,19 +118,31 @@ impl Anchor {
     ) -> Option<ResolvedAnchor> {
         match self {
             Self::Word { word } => {
-                let setting = meant(model, *word);
-                let magnitude = 10_f64.powf(-setting.gain_db / 20.0);
-                let turned_back = Complex64::from_polar(magnitude, -setting.phase_deg.to_radians());
+                let turned_back = turned_back(model, *word);
                 Some(ResolvedAnchor::State { position: index.position(*word)?, turned_back })
+            }
+            Self::Turned { word, scale } => {
+                let turned_back = turned_back(model, *word) / scale;
+                Some(ResolvedAnchor::State { position: index.position(*word)?, turned_back })
+            }
+            Self::RingMedian => {
+                let ring = ring(model, words);
+                let turned_back = ring.iter().map(|&at| turned_back(model, words[at])).collect();
+                let words = ring.iter().map(|&at| words[at]).collect();
+                Some(ResolvedAnchor::Median { ring, words, turned_back })
             }
             Self::FullRing => {
                 let zero = index.position(model.zero_word())?;
-                let ring =
-                    (0..words.len()).filter(|&position| has_zero_gain(model, words[position])).collect();
-                Some(ResolvedAnchor::Ring { ring, zero })
+                Some(ResolvedAnchor::Ring { ring: ring(model, words), zero })
             }
         }
     }
+}
+
+/// Takes a word's nominal setting out: 10^(−g/20)·e^(−jφ).
+fn turned_back(model: &ControlModel, word: Word) -> Complex64 {
+    let setting = meant(model, word);
+    Complex64::from_polar(10_f64.powf(-setting.gain_db / 20.0), -setting.phase_deg.to_radians())
 }
 
 /// An anchor whose states have been found in a run.
@@ -121,6 +154,15 @@ pub enum ResolvedAnchor {
         position: usize,
         /// Takes the state's nominal setting out: 10^(−g/20)·e^(−jφ).
         turned_back: Complex64,
+    },
+    /// Of some states the one of median magnitude, each times a constant of its own.
+    Median {
+        /// Positions of the states of zero nominal gain.
+        ring: Vec<usize>,
+        /// Their words: of equal magnitudes the lower word comes first.
+        words: Vec<Word>,
+        /// Takes each one's nominal setting out.
+        turned_back: Vec<Complex64>,
     },
     /// The smallest magnitude of some states with the phase of one of them.
     Ring {
@@ -137,6 +179,12 @@ impl ResolvedAnchor {
     pub fn reference(&self, transmission: &[Complex64]) -> Option<Complex64> {
         let reference = match self {
             Self::State { position, turned_back } => transmission[*position] * turned_back,
+            Self::Median { ring, words, turned_back } => {
+                let values: Vec<Complex64> = ring.iter().map(|&at| transmission[at]).collect();
+                let all: Vec<usize> = (0..values.len()).collect();
+                let at = median_of_ring(&all, words, &values)?;
+                values[at] * turned_back[at]
+            }
             Self::Ring { ring, zero } => {
                 let smallest = ring.iter().map(|&at| transmission[at].norm()).min_by(f64::total_cmp)?;
                 transmission[*zero] * (smallest / transmission[*zero].norm())
@@ -198,6 +246,42 @@ mod tests {
         // Its phase 30 − 91 turned back by −90 leaves 29.
         expect(reference(ReferencePolicy::RingMedian, &all), 0.4, 29.0);
         expect(reference(ReferencePolicy::FullRing, &all), 0.3, 30.0);
+    }
+
+    /// The median is word 1 at the centre. Where word 1 has become the strongest, a median that is picked anew is word 2:
+    /// 0.4 at 30 − 182 + 180; one that is kept is 0.8 at 29.
+    #[test]
+    fn a_median_is_kept_or_picked_anew() {
+        let words: Vec<Word> = (0..8).map(Word).collect();
+        let centre: Vec<Complex64> = words.iter().map(|&word| transmission(word)).collect();
+        let mut elsewhere = centre.clone();
+        elsewhere[1] *= 2.0;
+        let at = |policy: ReferencePolicy, here: &[Complex64]| {
+            let reference = policy.anchor(&model(), &words, &centre)?.reference(&model(), &words, here)?;
+            Some((reference.norm(), reference.arg().to_degrees()))
+        };
+        expect(at(ReferencePolicy::RingMedian, &elsewhere), 0.8, 29.0);
+        expect(at(ReferencePolicy::RingMedianEachFrequency, &elsewhere), 0.4, 28.0);
+        expect(at(ReferencePolicy::RingMedianEachFrequency, &centre), 0.4, 29.0);
+        assert_eq!(reference(ReferencePolicy::RingMedianEachFrequency, &[4, 5]), None);
+    }
+
+    /// Word 6 is attenuated by 4 dB and turned by −180°: 0.9·10^(4/20) at 30 − 182 + 180.
+    #[test]
+    fn a_named_word_has_its_setting_taken_out() {
+        let found = reference(ReferencePolicy::Word(Word(6)), &[0, 6]);
+        expect(found, 0.9 * 1.584_893_192_461_113_5, 28.0);
+        assert_eq!(reference(ReferencePolicy::Word(Word(5)), &[0, 6]), None);
+    }
+
+    /// Doubling and turning every relative gain by 10° is half the reference, turned back by 10°.
+    #[test]
+    fn a_turned_anchor_is_divided_by_its_scale() {
+        let words = [Word(0), Word(6)];
+        let values = words.map(transmission);
+        let scale = Complex64::from_polar(2.0, 10_f64.to_radians());
+        let found = Anchor::Turned { word: Word(0), scale }.reference(&model(), &words, &values);
+        expect(found.map(|reference| (reference.norm(), reference.arg().to_degrees())), 0.25, 20.0);
     }
 
     #[test]

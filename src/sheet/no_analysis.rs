@@ -31,8 +31,10 @@ pub fn no_analysis_sentence(reason: &NoAnalysis) -> String {
             reference_name(*policy),
             match policy {
                 ReferencePolicy::ZeroWord => "the word of zero nominal gain and phase",
-                ReferencePolicy::RingMedian => "a word of zero nominal gain",
+                ReferencePolicy::RingMedian | ReferencePolicy::RingMedianEachFrequency =>
+                    "a word of zero nominal gain",
                 ReferencePolicy::FullRing => "the zero word and the words of zero nominal gain",
+                ReferencePolicy::Word(_) => "the word that it names",
             }
         ),
     }

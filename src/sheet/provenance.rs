@@ -125,7 +125,9 @@ pub fn reference_name(policy: ReferencePolicy) -> &'static str {
     match policy {
         ReferencePolicy::ZeroWord => "zero word",
         ReferencePolicy::RingMedian => "ring median",
+        ReferencePolicy::RingMedianEachFrequency => "ring median, each frequency",
         ReferencePolicy::FullRing => "full ring",
+        ReferencePolicy::Word(_) => "a word",
     }
 }
 

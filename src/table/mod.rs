@@ -1,14 +1,28 @@
-//! Which word serves which target: nominal, chosen and held mappings at one frequency, and one table as a memory
-//! image for a controller.
+//! Which word serves which target: nominal, chosen and held mappings at one frequency, the references that fit best, one
+//! table for a band, and one table as a memory image for a controller.
 
+mod band_fit;
+mod band_table;
+mod best_fit;
+mod cells;
 mod controller;
+mod descent;
+mod fewest;
 mod finder;
 mod image;
 mod mapping;
+mod rule;
 mod second_capture;
 
+pub use band_fit::{BandFit, fit_sums};
+pub use band_table::{AtFrequency, BandError, BandTable, Bounds, Candidates, band_table};
+pub use best_fit::{Fit, Sample, best_fit, starts};
+pub use cells::{Cells, Near, Spot};
 pub use controller::{ControllerMap, ControllerMapError};
+pub use descent::FitSums;
+pub use fewest::{FewestTables, OutOfReach, Piece};
 pub use finder::Finder;
 pub use image::{Image, ImageRefused, exceeding, image};
 pub use mapping::{Usage, bits_changed, choose, choose_under, errors_of_states, nominal_errors};
+pub use rule::{SelectionRule, choose_by};
 pub use second_capture::{OnSecondCapture, on_second_capture};

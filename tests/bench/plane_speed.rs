@@ -3,24 +3,20 @@
 //! `cargo run --release --example plane_speed`; with a folder as argument it also writes the states and targets
 //! there, for the same search by another library (`tests/bench/nearest.py`).
 
+#[path = "part.rs"]
+mod part;
+
 use num_complex::Complex64;
+use part::{FREQUENCIES, layout, transmission};
 use std::time::{Duration, Instant};
-use sweepfold::control::{ControlModel, Direction, Field, Layout, Quantity, Word};
+use sweepfold::control::{ControlModel, Word};
 use sweepfold::plane::{
     EffectiveBits, Place, PreparedTargets, ReferencePolicy, StateIndex, Tolerance, band_summary, score,
-    target_gain,
 };
 use sweepfold::table::{choose, errors_of_states, nominal_errors};
 
-const FREQUENCIES: u32 = 401;
-
 fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let layout = Layout {
-        fields: vec![
-            Field::contiguous(Quantity::Phase, 0, 6, 5.625, Direction::Down),
-            Field::contiguous(Quantity::Gain, 6, 6, 0.5, Direction::Down),
-        ],
-    };
+    let layout = layout();
     let words: Vec<Word> = (0..1 << layout.bits()).map(Word).collect();
     let sweeps: Vec<Vec<Complex64>> = (0..FREQUENCIES).map(|f| transmission(&layout, &words, f)).collect();
 
@@ -76,22 +72,4 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         std::fs::write(folder.join("targets.bin"), bytes(&mut targets.prepared.iter().map(|t| t.gain)))?;
     }
     Ok(())
-}
-
-/// A made-up part: bits off by a few percent, each drifting over frequency.
-fn transmission(layout: &Layout, words: &[Word], frequency: u32) -> Vec<Complex64> {
-    let x = f64::from(frequency) / f64::from(FREQUENCIES - 1) - 0.5;
-    let factor = |bit: usize| {
-        let ideal = target_gain(layout.nominal(Word(1 << bit)));
-        let off = 0.04 * (1.7 * bit as f64).sin() + 0.06 * x * (2.3 * bit as f64 + 1.0).cos();
-        ideal * Complex64::new(1.0 + 0.5 * off, off)
-    };
-    let factors: Vec<Complex64> = (0..layout.bits()).map(factor).collect();
-    words
-        .iter()
-        .map(|word| {
-            let on = (0..factors.len()).filter(|bit| word.0 >> bit & 1 == 1);
-            on.fold(Complex64::from_polar(0.5, 40.0 * x), |product, bit| product * factors[bit])
-        })
-        .collect()
 }

@@ -14,7 +14,7 @@ type Change = Box<dyn FnOnce(&mut Settings)>;
 /// Listens to the form.
 pub fn listen(app: &Handle) {
     let reference: Element = by_id("reference");
-    for policy in ReferencePolicy::ALL {
+    for policy in ReferencePolicy::OFFERED {
         let option = dom::make("option", reference_name(policy));
         dom::attribute(&option, "value", reference_name(policy));
         dom::append(&reference, &option);
@@ -67,7 +67,7 @@ pub fn show_in_use(shown: &app::Shown) {
     let grid = &shown.report.intake.frequency_hz;
     let Ok(analysis) = &shown.report.analysis else { return };
     let reference: HtmlSelectElement = by_id("reference");
-    for (policy, index) in ReferencePolicy::ALL.into_iter().zip(0..) {
+    for (policy, index) in ReferencePolicy::OFFERED.into_iter().zip(0..) {
         if let Some(option) = reference.item(index) {
             option.set_text_content(Some(reference_name_in(policy, &analysis.model)));
         }
@@ -86,7 +86,7 @@ fn rules(id: &str) -> Result<Change, String> {
     match id {
         "reference" => {
             let name = dom::selected("reference");
-            let policy = ReferencePolicy::ALL.into_iter().find(|&policy| reference_name(policy) == name);
+            let policy = ReferencePolicy::OFFERED.into_iter().find(|&policy| reference_name(policy) == name);
             let policy = policy.ok_or("There is no such reference.")?;
             Ok(Box::new(move |settings| settings.reference = policy))
         }

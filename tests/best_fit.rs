@@ -1,0 +1,314 @@
+//! The best fit against looking everywhere, against the definition followed turn by turn, and against the fixed references.
+
+mod seeded;
+
+use num_complex::Complex64;
+use seeded::{Sequence, layout, part, words};
+use sweepfold::control::{ControlModel, Layout, Word};
+use sweepfold::plane::{Anchor, PreparedTargets, ReferencePolicy, StateIndex};
+use sweepfold::table::{BandFit, Cells, Finder, Fit, FitSums, best_fit, choose_under, fit_sums, starts};
+
+/// A part at one frequency with all that a fit needs.
+struct Plane {
+    model: ControlModel,
+    words: Vec<Word>,
+    targets: PreparedTargets,
+    transmission: Vec<Complex64>,
+}
+
+impl Plane {
+    fn new(layout: Layout, transmission: Vec<Complex64>) -> Self {
+        let words = words(&layout);
+        let targets = PreparedTargets::new(layout.targets(), &StateIndex::new(&words));
+        Self { model: ControlModel::Bits(layout), words, targets, transmission }
+    }
+
+    fn reference(&self, policy: ReferencePolicy) -> Complex64 {
+        let anchor = policy.anchor(&self.model, &self.words, &self.transmission).expect("an anchor");
+        anchor.reference(&self.model, &self.words, &self.transmission).expect("a reference")
+    }
+
+    fn starts(&self) -> Vec<Complex64> {
+        let ring = self.reference(ReferencePolicy::RingMedian);
+        starts(&self.model, Some(self.reference(ReferencePolicy::ZeroWord) / ring))
+    }
+
+    fn fit(&self) -> Fit {
+        let cells = Cells::new(&self.transmission, &self.words);
+        let ring = self.reference(ReferencePolicy::RingMedian);
+        best_fit(&self.targets, &cells, ring, &self.starts()).expect("a fit")
+    }
+
+    /// The nearest states under a reference by the other search, and their RMS relative vector error.
+    fn nearest(&self, finder: &Finder, reference: Complex64) -> (Vec<u32>, f64) {
+        let states = choose_under(&self.targets, finder, reference, &[]);
+        let squared = states.iter().zip(&self.targets.prepared).map(|(&state, target)| {
+            ((self.transmission[state as usize] / reference - target.gain).norm() * target.inverse_magnitude)
+                .powi(2)
+        });
+        let rms = (squared.sum::<f64>() / states.len() as f64).sqrt();
+        (states, rms)
+    }
+
+    fn error_under(&self, reference: Complex64) -> f64 {
+        self.nearest(&Finder::new(&self.transmission, &self.words), reference).1
+    }
+
+    /// The definition word for word: from every start, states and reference in turn until neither changes.
+    fn turn_by_turn(&self) -> f64 {
+        let finder = Finder::new(&self.transmission, &self.words);
+        let ring = self.reference(ReferencePolicy::RingMedian);
+        let clamp = |ratio: Complex64| {
+            ratio * (ratio.norm().clamp(10_f64.powf(-0.3), 10_f64.powf(0.3)) / ratio.norm())
+        };
+        let mut smallest = f64::INFINITY;
+        for start in self.starts() {
+            let mut ratio = clamp(start);
+            let (mut states, _) = self.nearest(&finder, ratio * ring);
+            let error = loop {
+                let (mut above, mut below) = (Complex64::ZERO, 0.0);
+                for (&state, target) in states.iter().zip(&self.targets.prepared) {
+                    let weight = target.gain.norm_sqr().recip();
+                    above += weight * target.gain * self.transmission[state as usize].conj();
+                    below += weight * self.transmission[state as usize].norm_sqr();
+                }
+                ratio = clamp((below / above) / ring);
+                let before = std::mem::take(&mut states);
+                let (after, error) = self.nearest(&finder, ratio * ring);
+                if after == before {
+                    break error;
+                }
+                states = after;
+            };
+            smallest = smallest.min(error);
+        }
+        smallest
+    }
+}
+
+fn small_plane(seed: u64) -> Plane {
+    let mut sequence = Sequence(seed);
+    let layout = match seed % 4 {
+        0 => layout(3, 2, 2.0),
+        1 => layout(2, 3, 1.0),
+        2 => layout(4, 0, 0.0),
+        _ => layout(0, 4, 0.5),
+    };
+    let transmission = part(&layout, 1, 0.05, 0.03, &mut sequence).remove(0);
+    Plane::new(layout, transmission)
+}
+
+/// Small runs follow the definition to the letter. A grid of 0.1 dB and 1° over all that the starts span finds nothing
+/// better either, but for a few planes where a minimum lies between the starts: there by less than 1 % of the error, far less
+/// than the half cell's diagonal of 1 % of the targets by which the error may change between grid points.
+#[test]
+fn on_small_planes_it_is_what_looking_everywhere_finds() {
+    let mut above_grid = 0;
+    for seed in 0..120 {
+        let plane = small_plane(seed);
+        let fit = plane.fit();
+        let ring = plane.reference(ReferencePolicy::RingMedian);
+        assert!((plane.error_under(fit.ratio * ring) - fit.rms_vector_error).abs() < 1e-12);
+        let finder = Finder::new(&plane.transmission, &plane.words);
+        let span = |of: fn(&Complex64) -> f64| {
+            let values: Vec<f64> = plane.starts().iter().map(of).collect();
+            (values.iter().copied().fold(f64::MAX, f64::min), values.iter().copied().fold(f64::MIN, f64::max))
+        };
+        let (low_db, high_db) = span(|start| 20.0 * start.norm().log10());
+        let (low_deg, high_deg) = span(|start| start.arg().to_degrees());
+        let steps = |low: f64, high: f64, step: f64| {
+            let inner = (0_u32..).map(move |k| low + f64::from(k) * step).take_while(move |&at| at < high);
+            inner.chain([high])
+        };
+        let mut smallest = f64::INFINITY;
+        for gain_db in steps(low_db.max(-6.0), high_db.min(6.0), 0.1) {
+            for phase_deg in steps(low_deg, high_deg, 1.0) {
+                let ratio = Complex64::from_polar(10_f64.powf(gain_db / 20.0), phase_deg.to_radians());
+                smallest = smallest.min(plane.nearest(&finder, ratio * ring).1);
+            }
+        }
+        assert!((fit.rms_vector_error - plane.turn_by_turn()).abs() < 1e-12, "{seed}");
+        assert!(fit.rms_vector_error <= smallest * 1.01, "{seed}: {} {smallest}", fit.rms_vector_error);
+        above_grid += u32::from(fit.rms_vector_error > smallest);
+    }
+    assert!(above_grid <= 2, "{above_grid}");
+}
+
+#[test]
+fn on_dense_planes_it_is_what_the_definition_finds_turn_by_turn() {
+    for seed in 0..12 {
+        let mut sequence = Sequence(100 + seed);
+        let layout = if seed % 3 == 0 { layout(6, 6, 0.5) } else { layout(6, 4, 0.5) };
+        let transmission = part(&layout, 1, 0.02, 0.005 * (seed % 4) as f64, &mut sequence).remove(0);
+        let plane = Plane::new(layout, transmission);
+        let (fit, by_turns) = (plane.fit(), plane.turn_by_turn());
+        assert!(fit.rms_vector_error <= by_turns * 1.0002, "{seed}: {} {by_turns}", fit.rms_vector_error);
+    }
+}
+
+#[test]
+fn no_fixed_reference_is_better() {
+    for seed in 0..200 {
+        let plane = if seed < 160 {
+            small_plane(seed)
+        } else {
+            let layout = layout(6, 4, 0.5);
+            let transmission = part(&layout, 1, 0.02, 0.01, &mut Sequence(seed)).remove(0);
+            Plane::new(layout, transmission)
+        };
+        let fit = plane.fit();
+        let fixed = [
+            ReferencePolicy::ZeroWord,
+            ReferencePolicy::RingMedian,
+            ReferencePolicy::RingMedianEachFrequency,
+            ReferencePolicy::FullRing,
+            ReferencePolicy::Word(Word(3)),
+        ];
+        for policy in fixed {
+            let error = plane.error_under(plane.reference(policy));
+            assert!(
+                fit.rms_vector_error <= error * (1.0 + 1e-12),
+                "{seed} {policy:?}: {} {error}",
+                fit.rms_vector_error
+            );
+        }
+    }
+}
+
+/// A common factor of all transmissions is a factor of the reference, and of nothing else.
+#[test]
+fn turning_and_scaling_every_transmission_changes_no_relative_result() {
+    for seed in 0..40 {
+        let plane = small_plane(seed);
+        let factor = Complex64::from_polar(0.003 + seed as f64, 0.7 * seed as f64);
+        let turned: Vec<Complex64> = plane.transmission.iter().map(|value| value * factor).collect();
+        let turned = Plane::new(plane.model.layout().expect("a layout").clone(), turned);
+        let (fit, again) = (plane.fit(), turned.fit());
+        assert!((fit.rms_vector_error - again.rms_vector_error).abs() < 1e-12, "{seed}");
+        assert!((fit.ratio - again.ratio).norm() < 1e-9, "{seed}");
+        for policy in [
+            ReferencePolicy::RingMedianEachFrequency,
+            ReferencePolicy::FullRing,
+            ReferencePolicy::Word(Word(1)),
+        ] {
+            let (before, after) = (plane.reference(policy), turned.reference(policy));
+            assert!((after / before / factor - 1.0).norm() < 1e-12);
+            let choose = |plane: &Plane, reference| {
+                plane.nearest(&Finder::new(&plane.transmission, &plane.words), reference)
+            };
+            let (before, after) = (choose(&plane, before), choose(&turned, after));
+            assert_eq!(before.0, after.0);
+            assert!((before.1 - after.1).abs() < 1e-12);
+        }
+    }
+}
+
+/// An ideal part that is read 30° off and 1 dB weak: the fit takes both out and is nearest to the ring median, which here is
+/// exactly right, though a turn by any whole phase step is as good.
+#[test]
+fn an_ideal_part_has_no_error_left() {
+    let layout = layout(4, 3, 1.0);
+    let ideal = |word: &Word| sweepfold::plane::target_gain(layout.nominal(*word));
+    let factor = Complex64::from_polar(10_f64.powf(-0.05), 30_f64.to_radians());
+    let transmission: Vec<Complex64> = words(&layout).iter().map(|word| factor * ideal(word)).collect();
+    let plane = Plane::new(layout.clone(), transmission);
+    let fit = plane.fit();
+    assert!(fit.rms_vector_error < 1e-14 && (fit.ratio - 1.0).norm() < 1e-12, "{fit:?}");
+}
+
+/// Five states of one magnitude served by targets 20 dB below want a reference 20 dB up; it stops at 6 dB.
+#[test]
+fn the_reference_keeps_within_6_db() {
+    let layout = layout(0, 1, 20.0);
+    let plane = Plane::new(layout, vec![Complex64::new(0.5, 0.0), Complex64::new(0.5, 0.001)]);
+    let cells = Cells::new(&plane.transmission, &plane.words);
+    let far = PreparedTargets::new(plane.model.targets().split_off(1), &StateIndex::new(&plane.words));
+    let ring = Complex64::new(0.5, 0.0);
+    let fit = best_fit(&far, &cells, ring, &[Complex64::ONE]).expect("a fit");
+    assert!((20.0 * fit.ratio.norm().log10() - 6.0).abs() < 1e-9, "{fit:?}");
+    // Without states, starts or a reference there is nothing to fit.
+    assert_eq!(best_fit(&far, &cells, ring, &[]), None);
+    assert_eq!(best_fit(&far, &cells, Complex64::ZERO, &[Complex64::ONE]), None);
+    assert_eq!(best_fit(&far, &Cells::new(&[], &[]), ring, &[Complex64::ONE]), None);
+}
+
+#[test]
+fn of_fits_that_agree_the_one_nearest_the_ring_median_wins() {
+    let fit = |degrees: f64, error: f64| Fit {
+        ratio: Complex64::from_polar(1.0, degrees.to_radians()),
+        rms_vector_error: error,
+    };
+    let fits = [fit(20.0, 0.03), fit(-10.0, 0.03 * (1.0 + 5e-10)), fit(1.0, 0.03 * (1.0 + 3e-9))];
+    assert_eq!(Fit::best(&fits), Some(fits[1]));
+    assert_eq!(Fit::best(&[]), None);
+}
+
+/// The search over a band in turn; how the frequencies are shared does not matter, since sums are added.
+fn fit_band(planes: &[Plane], rings: &[Complex64], starts: &[Complex64]) -> Fit {
+    let mut search = BandFit::new(starts, planes[0].targets.len(), planes.len());
+    while let Some(asked) = search.asks() {
+        let mut sums = vec![FitSums::default(); asked.0.len()];
+        for (index, (plane, &ring)) in planes.iter().zip(rings).enumerate() {
+            let cells = Cells::new(&plane.transmission, &plane.words);
+            let here = fit_sums(&plane.targets, &cells, ring, index, &asked).expect("sums");
+            sums = sums.iter().zip(&here).map(|(sums, here)| sums.and(here)).collect();
+        }
+        search.take(&sums);
+    }
+    search.fit().expect("a fit")
+}
+
+/// Small bands and one whose starts are compared on a share of the targets, against a grid over what the starts span, the
+/// ring median and the zero word at the centre.
+#[test]
+fn one_turn_and_scale_for_a_band() {
+    for seed in 0..30 {
+        let mut sequence = Sequence(500 + seed);
+        let (layout, points) = match seed % 3 {
+            0 => (layout(3, 2, 2.0), 5),
+            1 => (layout(0, 4, 0.5), 9),
+            _ => (layout(6, 4, 0.5), 21),
+        };
+        let sweeps = part(&layout, points, 0.04, 0.02, &mut sequence);
+        let planes: Vec<Plane> =
+            sweeps.into_iter().map(|states| Plane::new(layout.clone(), states)).collect();
+        let centre = &planes[points / 2];
+        let anchor = ReferencePolicy::RingMedian.anchor(&centre.model, &centre.words, &centre.transmission);
+        let anchor = anchor.expect("an anchor");
+        let under = |anchor: &Anchor, plane: &Plane| {
+            anchor.reference(&plane.model, &plane.words, &plane.transmission).expect("a reference")
+        };
+        let rings: Vec<Complex64> = planes.iter().map(|plane| under(&anchor, plane)).collect();
+        let error_under = |references: &[Complex64]| {
+            let squared = planes.iter().zip(references).map(|(plane, &at)| plane.error_under(at).powi(2));
+            (squared.sum::<f64>() / planes.len() as f64).sqrt()
+        };
+        let zero = centre.reference(ReferencePolicy::ZeroWord) / rings[points / 2];
+        let fit = fit_band(&planes, &rings, &starts(&centre.model, Some(zero)));
+
+        let Anchor::Word { word } = anchor else { panic!("the ring median is a word") };
+        let turned = Anchor::Turned { word, scale: fit.ratio.inv() };
+        let references: Vec<Complex64> = planes.iter().map(|plane| under(&turned, plane)).collect();
+        assert!((error_under(&references) - fit.rms_vector_error).abs() < 1e-9, "{seed}");
+
+        let ours = fit.rms_vector_error;
+        let fixed =
+            |ratio: Complex64| error_under(&rings.iter().map(|ring| ring * ratio).collect::<Vec<_>>());
+        assert!(ours <= fixed(Complex64::ONE) && ours <= fixed(zero) * (1.0 + 1e-12), "{seed}");
+        if layout.word_count() <= 32 {
+            let step_deg = if layout.word_count() == 32 { 45.0 } else { 0.0 };
+            let step_db: f64 = if layout.word_count() == 32 { 2.0 } else { 0.5 };
+            let smallest = (0..=40)
+                .flat_map(|gain| {
+                    (0..=20).map(move |phase| (f64::from(gain - 20) / 10.0, f64::from(phase) / 20.0))
+                })
+                .map(|(gain, phase)| {
+                    let gain_db = gain * step_db;
+                    let turn = (0.75 * phase * step_deg).to_radians();
+                    fixed(Complex64::from_polar(10_f64.powf(gain_db / 20.0), turn))
+                })
+                .fold(f64::INFINITY, f64::min);
+            assert!(ours <= smallest * 1.01, "{seed}: {ours} {smallest}");
+        }
+    }
+}
