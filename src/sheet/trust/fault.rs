@@ -78,56 +78,14 @@ pub(super) fn clause(finding: &Finding, report: &Report) -> String {
                 ratio_percent(*share)
             )
         }
-        Fault::StepInTime { after, gain_db, phase_deg } => format!(
-            "from {} on everything is changed by {} dB and {}°",
-            of_words(&[*after], report),
-            signed(*gain_db),
-            signed(*phase_deg)
-        ),
-        Fault::StepSomewhere { after } => format!(
-            "everything was changed by a common factor once, before one of {}; the run does not tell which",
-            of_words(after, report)
-        ),
-        Fault::StepUntold { after } => format!(
-            "a step in time before {} would not have been seen, since it would look like the weight of a bit",
-            of_words(after, report)
-        ),
-        Fault::DriftInRepeats { of, captures, gain_db, phase_deg, .. } => format!(
-            "{}, captured {} in all, drifted by {} and {} over the run",
-            of_words(of, report),
-            counted(*captures, "time", "times"),
-            estimate(*gain_db, " dB"),
-            estimate(*phase_deg, "°")
-        ),
-        Fault::NoDriftInRepeats { of, captures, gain_db, phase_deg } => format!(
-            "{}, captured {} in all, shows no drift: {} and {} over the run",
-            of_words(of, report),
-            counted(*captures, "time", "times"),
-            estimate(*gain_db, " dB"),
-            estimate(*phase_deg, "°")
-        ),
-        Fault::Drift { gain_db, phase_deg } => format!(
-            "from the first capture to the last the set-up drifted by {} dB and {}°",
-            signed(*gain_db),
-            signed(*phase_deg)
-        ),
-        Fault::DriftUntold(why) => format!(
-            "whether the set-up drifted cannot be told{}",
-            match why {
-                WhyUntold::OrderNotRecorded => ": the order of the captures is not on record",
-                WhyUntold::LooksLikeBitWeights => {
-                    ": in the order of these captures a steady drift looks like bit weights, and hides in them"
-                }
-                WhyUntold::TooFewRepeats => ": one word was captured again, but three captures are needed",
-                WhyUntold::TooFewStates => ": the states are too few",
-            }
-        ),
-        Fault::Pace { median_s, longest_s, after } => format!(
-            "half of the captures took less than {}; the longest pause, {}, came before {}",
-            seconds(*median_s),
-            seconds(*longest_s),
-            of_words(&[*after], report)
-        ),
+        Fault::StepInTime { .. }
+        | Fault::StepSomewhere { .. }
+        | Fault::StepUntold { .. }
+        | Fault::Drift { .. }
+        | Fault::DriftInRepeats { .. }
+        | Fault::NoDriftInRepeats { .. }
+        | Fault::DriftUntold(_)
+        | Fault::Pace { .. } => time_clause(&finding.fault, report),
         Fault::NotPassive { largest_singular_value } => format!(
             "in {} more power comes out than goes in: the largest singular value of S is {:.3}, where a passive part has at most 1",
             counted(many, "file", "files"),
@@ -184,6 +142,63 @@ fn wiring_clause(fault: &Fault) -> String {
             };
             format!("{}, a whole field, work the other way{or}", of_bits(bits))
         }
+        _ => String::new(),
+    }
+}
+
+/// What happened in the course of the run; nothing of other faults.
+fn time_clause(fault: &Fault, report: &Report) -> String {
+    match fault {
+        Fault::StepInTime { after, gain_db, phase_deg } => format!(
+            "from {} on everything is changed by {} dB and {}°",
+            of_words(&[*after], report),
+            signed(*gain_db),
+            signed(*phase_deg)
+        ),
+        Fault::StepSomewhere { after } => format!(
+            "everything was changed by a common factor once, before one of {}; the run does not tell which",
+            of_words(after, report)
+        ),
+        Fault::StepUntold { after } => format!(
+            "a step in time before {} would not have been seen, since it would look like the weight of a bit",
+            of_words(after, report)
+        ),
+        Fault::DriftInRepeats { of, captures, gain_db, phase_deg, .. } => format!(
+            "{}, captured {} in all, drifted by {} and {} over the run",
+            of_words(of, report),
+            counted(*captures, "time", "times"),
+            estimate(*gain_db, " dB"),
+            estimate(*phase_deg, "°")
+        ),
+        Fault::NoDriftInRepeats { of, captures, gain_db, phase_deg } => format!(
+            "{}, captured {} in all, shows no drift: {} and {} over the run",
+            of_words(of, report),
+            counted(*captures, "time", "times"),
+            estimate(*gain_db, " dB"),
+            estimate(*phase_deg, "°")
+        ),
+        Fault::Drift { gain_db, phase_deg } => format!(
+            "from the first capture to the last the set-up drifted by {} dB and {}°",
+            signed(*gain_db),
+            signed(*phase_deg)
+        ),
+        Fault::DriftUntold(why) => format!(
+            "whether the set-up drifted cannot be told{}",
+            match why {
+                WhyUntold::OrderNotRecorded => ": the order of the captures is not on record",
+                WhyUntold::LooksLikeBitWeights => {
+                    ": in the order of these captures a steady drift looks like bit weights, and hides in them"
+                }
+                WhyUntold::TooFewRepeats => ": one word was captured again, but three captures are needed",
+                WhyUntold::TooFewStates => ": the states are too few",
+            }
+        ),
+        Fault::Pace { median_s, longest_s, after } => format!(
+            "half of the captures took less than {}; the longest pause, {}, came before {}",
+            seconds(*median_s),
+            seconds(*longest_s),
+            of_words(&[*after], report)
+        ),
         _ => String::new(),
     }
 }
