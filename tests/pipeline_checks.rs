@@ -86,7 +86,7 @@ fn a_sound_run_is_called_sound_and_says_what_it_cannot_show() {
     let report = report(&files(&noisy(&Bench::attenuator(41)), 1.0), Settings::default(), 2);
     assert_eq!(checks(&report).verdict, RunVerdict::Sound);
     assert_eq!(checks(&report).capture.record, CaptureRecord::Assumed);
-    assert_eq!(faults(&report), ["drift untold"]);
+    assert_eq!(faults(&report), ["step untold", "drift untold"]);
     let (sentence, verdict) = trust(&report);
     assert_eq!(
         sentence,
@@ -143,7 +143,7 @@ fn exchanged_bits_are_told_cured_and_the_cure_taken_back() {
     conductor.set_settings(Settings { layout: Some(layout), ..Settings::default() });
     in_turn::drive(&mut conductor, &mut shares, &folder);
     let cured = in_turn::report(&conductor).unwrap();
-    assert_eq!(faults(cured), ["drift untold"]);
+    assert_eq!(faults(cured), ["step untold", "drift untold"]);
     assert_eq!(checks(cured).verdict, RunVerdict::Sound);
     conductor.set_settings(Settings::default());
     in_turn::drive(&mut conductor, &mut shares, &folder);
@@ -203,7 +203,7 @@ fn a_part_that_amplifies_is_questioned_until_it_is_declared_active() {
     conductor.set_settings(Settings { part_is_active: true, ..Settings::default() });
     in_turn::drive(&mut conductor, &mut shares, &folder);
     let declared = in_turn::report(&conductor).unwrap();
-    assert_eq!(faults(declared), ["drift untold"]);
+    assert_eq!(faults(declared), ["step untold", "drift untold"]);
     assert!(trust(declared).0.contains("found in wiring and capture;"), "{}", trust(declared).0);
 }
 
@@ -227,6 +227,65 @@ fn times_of_the_files_tell_the_order_and_the_pace() {
         _ => None,
     });
     assert_eq!(pace, Some((2.0, 60.0, Word(40))));
+}
+
+/// The zero word measured again after every 16 words, while the set-up drifts by −0.5 dB and −4° over the run of 2 hours.
+#[test]
+fn repeated_captures_tell_the_drift() {
+    let bench = Bench::attenuator(41);
+    let captures: Vec<u32> =
+        (0..64).flat_map(|word| if word % 16 == 15 { vec![word, 0] } else { vec![word] }).collect();
+    let last = (captures.len() - 1) as f64;
+    let mut folder = Folder::default();
+    let (mut rows, mut modified_s) = ("file,word\n".to_owned(), HashMap::new());
+    let mut drifting = |drift: f64| {
+        for (place, &word) in captures.iter().enumerate() {
+            let share = place as f64 / last;
+            let mut run = bench.run().with_noise(&bench, -60.0, 100 + place as u64);
+            let factor = num_complex::Complex64::from_polar(
+                10_f64.powf(-0.5 * drift * share / 20.0),
+                (-4.0 * drift * share).to_radians(),
+            );
+            run.multiply(word as usize, |_| factor);
+            run.words = vec![Word(word)];
+            run.traces = vec![run.traces[word as usize].clone()];
+            let name = format!("capture_{place:03}.s2p");
+            let bytes = files(&run, 1.0).bytes(&path(word));
+            folder = std::mem::take(&mut folder).with(&name, bytes);
+            writeln!(rows, "{name},{word}").unwrap();
+            modified_s.insert(name, 7200.0 * share);
+        }
+        let folder = folder.clone().with("index.csv", std::mem::replace(&mut rows, "file,word\n".to_owned()));
+        report(&Timed { folder, modified_s: modified_s.clone() }, Settings::default(), 2)
+    };
+    let drifted = drifting(1.0);
+    assert_eq!(checks(&drifted).capture.captures, 68);
+    let told = checks(&drifted).findings.iter().find_map(|finding| match &finding.fault {
+        Fault::DriftInRepeats { of, captures, gain_db, phase_deg, gain_db_per_hour, .. } => {
+            Some((of.clone(), *captures, *gain_db, *phase_deg, *gain_db_per_hour))
+        }
+        _ => None,
+    });
+    let (of, count, gain_db, phase_deg, per_hour) = told.expect("a drift");
+    assert_eq!((of, count), (vec![Word(0)], 5));
+    assert!((gain_db.value + 0.5).abs() < 4.0 * gain_db.sigma + 0.01, "{gain_db:?}");
+    assert!((phase_deg.value + 4.0).abs() < 4.0 * phase_deg.sigma + 0.1, "{phase_deg:?}");
+    assert!((per_hour.expect("times are known").value + 0.25).abs() < 0.03);
+    assert!(
+        trust(&drifted).0.contains("word 0, captured 5 times in all, drifted by"),
+        "{}",
+        trust(&drifted).0
+    );
+    // Noise of −60 dB in the zero word, told without the curve of the traces.
+    let noise = checks(&drifted).noise.as_ref().expect("noise");
+    let curved =
+        checks(&report(&files(&noisy(&bench), 1.0), Settings::default(), 1)).noise.clone().expect("noise");
+    assert!(noise.sigma <= curved.sigma, "{} above {}", noise.sigma, curved.sigma);
+
+    let steady = drifting(0.0);
+    assert!(faults(&steady).contains(&"no drift in repeated captures"), "{:?}", faults(&steady));
+    assert_eq!(checks(&steady).verdict, RunVerdict::Sound);
+    assert!(!trust(&steady).0.contains("cannot be told"), "{}", trust(&steady).0);
 }
 
 /// A tuning voltage that turns the phase smoothly is no run of bits: nothing is said of wiring or of steps in time.

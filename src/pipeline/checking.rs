@@ -2,7 +2,8 @@
 
 use super::protocol::{Case, Judgement, Known, Parameters};
 use crate::checks::{
-    Evidence, Expected, Facts, FilePhysics, Noise, Sweeps, Windows, examine, file_physics, findings,
+    Evidence, Expected, Facts, FilePhysics, Noise, Repeats, Sweeps, Windows, examine, file_physics,
+    findings_with,
 };
 use crate::control::Word;
 use crate::network::TwoPort;
@@ -59,7 +60,9 @@ impl Examination {
 /// Judges a run.
 pub fn judge(case: &Case) -> Judgement {
     let facts = facts(&case.known);
-    let noise = Noise::of(&case.evidence);
+    let repeats = Repeats { captures: &case.repeats, run_captures: case.known.capture.captures };
+    // What the traces themselves curve does not come into the noise of repeated captures.
+    let noise = Noise::of_repeats(&case.evidence, &repeats).or_else(|| Noise::of(&case.evidence));
     let windows = Windows::of(case.evidence.points);
     let snr_db = noise.as_ref().map_or_else(Vec::new, |noise| {
         let of_window = |(window, states): (usize, &Vec<_>)| {
@@ -70,7 +73,7 @@ pub fn judge(case: &Case) -> Judgement {
         case.evidence.windows.iter().enumerate().map(of_window).collect()
     });
     Judgement {
-        findings: findings(&case.evidence, &facts),
+        findings: findings_with(&case.evidence, &facts, &repeats),
         noise_at: noise.as_ref().map_or_else(Vec::new, |noise| noise.absolute(&case.evidence)),
         noise,
         snr_db,

@@ -3,7 +3,7 @@
 use super::report::Service;
 use super::settings::TransmissionParameter;
 use crate::chart::DensityRaster;
-use crate::checks::{Evidence, FilePhysics, Finding, Noise};
+use crate::checks::{self, Evidence, FilePhysics, Finding, Noise};
 use crate::control::{ControlModel, Layout, Word};
 use crate::plane::{Anchor, ReferencePolicy, Score, Spread, Tolerance};
 use crate::run::{BitWeight, Capture, FileReport, PortPath};
@@ -110,6 +110,8 @@ pub struct Case {
     pub evidence: Evidence,
     /// What is known beside it.
     pub known: Known,
+    /// The captures of words that were captured more than once.
+    pub repeats: Vec<checks::Capture>,
 }
 
 /// What is known of a run beside its transmission.

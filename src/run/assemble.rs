@@ -96,9 +96,13 @@ pub fn assemble(
     let usable = keep(usable, &mut left_out, |facts| run.refuses(facts));
 
     let mut by_word: BTreeMap<Word, (usize, &FileFacts)> = BTreeMap::new();
+    let mut repeats: Vec<State> = Vec::new();
     for (file, word, facts) in usable {
         if let Some(&(kept, _)) = by_word.get(&word) {
             left_out.push((file, LeftOutReason::Doubled { word, kept: offers[kept].path.clone() }));
+            if run.adapts(file, facts).is_none() {
+                repeats.push(State { word, file });
+            }
         } else {
             by_word.insert(word, (file, facts));
         }
@@ -110,7 +114,9 @@ pub fn assemble(
     let adapted = by_word.values().filter_map(|&(file, facts)| run.adapts(file, facts)).collect();
     let read = reports.iter().flatten().filter_map(|report| report.outcome.as_ref().ok());
     let mut states: Vec<State> = by_word.iter().map(|(&word, &(file, _))| State { word, file }).collect();
-    let file_order = rules.file_order.filter(|order| naming.listed.is_none() && reorder(&mut states, *order));
+    let file_order = rules
+        .file_order
+        .filter(|order| naming.listed.is_none() && reorder(&mut states, &mut repeats, *order));
     let mut intake = Intake {
         source: source.to_owned(),
         paths: offers.iter().map(|offer| offer.path.clone()).collect(),
@@ -126,6 +132,7 @@ pub fn assemble(
         most_ports: read.map(|facts| facts.ports).max().unwrap_or(0),
         path: rules.path,
         adapted,
+        repeats,
         bits: 0,
         missing: Vec::new(),
         file_order,
@@ -145,9 +152,14 @@ pub fn assemble(
 }
 
 /// Gives the states the words that they have if their files were captured in this order; whether that can be done.
-fn reorder(states: &mut [State], order: OrderOfFiles) -> bool {
+fn reorder(states: &mut [State], repeats: &mut [State], order: OrderOfFiles) -> bool {
     let words: Vec<Word> = states.iter().map(|state| state.word).collect();
     let Some(made) = order.words(&words, bits_of(words.last())) else { return false };
+    for repeat in repeats {
+        if let Ok(at) = words.binary_search(&repeat.word) {
+            repeat.word = made[at];
+        }
+    }
     for (state, word) in states.iter_mut().zip(made) {
         state.word = word;
     }

@@ -200,6 +200,9 @@ pub struct Intake {
     pub adapted: Vec<Adapted>,
     /// The states, ascending by word.
     pub states: Vec<State>,
+    /// Further captures of words that have a state, which show what changed meanwhile: files that would be states if
+    /// they were the only ones of their words, and fit the run as they are.
+    pub repeats: Vec<State>,
     /// Number of bits of the word: the layout's, or as many as the largest word needs; 0 where the words are ranks of
     /// listed settings.
     pub bits: usize,

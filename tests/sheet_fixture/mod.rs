@@ -38,6 +38,7 @@ pub fn intake(bits: usize, words: impl Iterator<Item = u32>, frequency_hz: Vec<f
         bits,
         missing: (0..1 << bits).map(Word).filter(|word| !words.contains(word)).collect(),
         file_order: None,
+        repeats: Vec::new(),
         left_out: Vec::new(),
         warnings: Vec::new(),
         one_path: false,

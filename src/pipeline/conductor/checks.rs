@@ -3,12 +3,15 @@
 
 use super::asking::slices_of;
 use super::{Conductor, Expected};
-use crate::checks::{Certainty, Evidence, Fault, FilePhysics, Finding, physics_findings, verdict};
+use crate::checks::{self, Certainty, Evidence, Fault, FilePhysics, Finding, physics_findings, verdict};
 use crate::control::Word;
 use crate::pipeline::checking::facts;
-use crate::pipeline::protocol::{Case, Judgement, Known, Request};
+use crate::pipeline::protocol::{Case, Judgement, Known, Parameters, Request};
 use crate::pipeline::report::{Checks, LayoutOrigin};
-use crate::run::Capture;
+use crate::pipeline::settings::TransmissionParameter;
+use crate::run::{Capture, Repeat};
+use num_complex::Complex64;
+use std::collections::HashMap;
 use std::ops::Range;
 
 /// Frequencies that one request covers. Each has its own sums over all states, so it is worth more than a few.
@@ -25,6 +28,8 @@ pub(super) struct Checking {
     /// The frequencies searched, by grid index.
     examined: Vec<bool>,
     evidence: Option<Evidence>,
+    /// The transmission of files that hold captures of repeated words.
+    repeats: HashMap<usize, Vec<Complex64>>,
     judgement: Option<Judgement>,
     /// What the files' own parameters say, as far as they have been asked.
     physics: Option<Vec<(Word, FilePhysics)>>,
@@ -56,6 +61,32 @@ impl Checking {
             Some(other) => other.merge(evidence),
             None => evidence,
         });
+    }
+
+    pub(super) fn take_repeats(
+        &mut self,
+        files: impl Iterator<Item = (usize, Parameters)>,
+        transmission: TransmissionParameter,
+    ) {
+        self.repeats.extend(files.map(|(file, parameters)| match transmission {
+            TransmissionParameter::S21 => (file, parameters.s21),
+            TransmissionParameter::S12 => (file, parameters.s12),
+        }));
+    }
+
+    /// The captures of repeated words.
+    fn repeated(&self) -> Vec<checks::Capture> {
+        let repeats = self.capture.iter().flat_map(|capture| &capture.repeats);
+        let of = |repeat: &Repeat| {
+            let transmission = self.repeats.get(&repeat.file)?.clone();
+            Some(checks::Capture {
+                word: repeat.word,
+                place: repeat.place,
+                time_s: repeat.time_s,
+                transmission,
+            })
+        };
+        repeats.filter_map(of).collect()
     }
 
     pub(super) fn take_judgement(&mut self, judgement: Judgement) {
@@ -120,7 +151,7 @@ impl Conductor {
         }
         if self.checking.capture.is_none() {
             let times = self.checking.modified_s.as_deref().unwrap_or_default();
-            let capture = Capture::of(&intake.states, intake.index.as_ref(), times);
+            let capture = Capture::of(&intake.states, &intake.repeats, intake.index.as_ref(), times);
             let request = Request::Examination { capture_order: capture.order.clone(), has_bits };
             self.checking.capture = Some(capture);
             self.checking.has_bits = has_bits;
@@ -136,8 +167,20 @@ impl Conductor {
     }
 
     pub(super) fn collect_evidence(&mut self) {
-        if self.has_states() && self.checking.evidence.is_none() {
-            self.for_owners(|_, _| vec![(Request::Evidence, Expected::Evidence)]);
+        if !self.has_states() || self.checking.evidence.is_some() {
+            return;
+        }
+        self.for_owners(|_, _| vec![(Request::Evidence, Expected::Evidence)]);
+        let repeats = self.checking.capture.iter().flat_map(|capture| &capture.repeats);
+        for (worker, queue) in self.queues.iter_mut().enumerate() {
+            let files: Vec<usize> = repeats
+                .clone()
+                .map(|repeat| repeat.file)
+                .filter(|file| self.reading.was_read_by(*file, worker))
+                .collect();
+            if !files.is_empty() {
+                queue.push_back((Request::Parameters { files: files.clone() }, Expected::Repeats(files)));
+            }
         }
     }
 
@@ -145,7 +188,7 @@ impl Conductor {
         if self.checking.judgement.is_none()
             && let Some((evidence, known)) = self.checking.evidence.clone().zip(self.known())
         {
-            let case = Case { evidence, known };
+            let case = Case { evidence, known, repeats: self.checking.repeated() };
             self.queues[0].push_back((Request::Judge(Box::new(case)), Expected::Judged));
         }
     }

@@ -40,6 +40,7 @@ enum Expected {
     Held(Range<usize>),
     Examined(Range<usize>),
     Evidence,
+    Repeats(Vec<usize>),
     Judged,
     Physics(Vec<Word>),
 }
@@ -303,6 +304,10 @@ impl Conductor {
             (Expected::Done, Reply::Done) => {}
             (Expected::Examined(range), Reply::Done) => self.checking.note_examined(range),
             (Expected::Evidence, Reply::Evidence(evidence)) => self.checking.take_evidence(*evidence),
+            (Expected::Repeats(files), Reply::Parameters(parameters)) => {
+                let transmission = self.settings.transmission;
+                self.checking.take_repeats(files.into_iter().zip(parameters), transmission);
+            }
             (Expected::Judged, Reply::Judged(judgement)) => self.checking.take_judgement(*judgement),
             (Expected::Physics(words), Reply::Physics(physics)) => {
                 self.checking.take_physics(words.into_iter().zip(physics));

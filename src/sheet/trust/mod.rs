@@ -140,6 +140,12 @@ fn notes(report: &Report, checks: &Checks) -> Vec<Note> {
             decibels(noise_db(noise.sigma))
         )));
     }
+    if !checks.capture.repeats.is_empty() {
+        notes.push(Note::remark(format!(
+            "{} are captures of words that were captured more than once; drift and noise are judged by them.",
+            counted(checks.capture.repeats.len(), "file", "files")
+        )));
+    }
     let has_bits = report.analysis.as_ref().is_ok_and(|analysis| analysis.layout().is_some());
     if !has_bits {
         notes.push(Note::remark(
