@@ -76,5 +76,7 @@ fn the_planted_faults_are_found() {
     assert!(matches!(reason("0x2.s2p"), LeftOutReason::Doubled { word: Word(2), .. }));
     let sheet = Sheet::of(&report, &ToolFacts::on("2026-01-31"));
     let findings = String::from_utf8(make("findings.csv", &report, &sheet).expect("a file")).expect("UTF-8");
-    assert_eq!(findings.lines().count(), 1 + 4 + 3, "{findings}");
+    // Of the bench nothing was planted; one word twice does not tell drift.
+    assert!(findings.lines().nth(1).is_some_and(|line| line.starts_with("drift untold,note")), "{findings}");
+    assert_eq!(findings.lines().count(), 1 + 1 + 4 + 3, "{findings}");
 }
