@@ -6,6 +6,7 @@ use super::files::Source;
 use super::run_file::WordOffer;
 use super::{forms, printing, saving, showing, strip, taking, times, view_plane, view_sheet, view_trust};
 use crate::control::{Layout, Word, naming};
+use crate::export::Export;
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Conductor, Report, Settings};
 use crate::run::{Offer, OrderOfFiles};
@@ -52,6 +53,8 @@ pub struct App {
     pub progress_shown_ms: f64,
     /// Corrections that the user took from findings, the latest last.
     pub applied: Vec<Applied>,
+    /// Files that were asked for before the run was checked.
+    pub waiting_exports: Vec<&'static Export>,
     /// The run whose files' times were asked for last.
     times_of_run: u64,
     /// The latest report with its answers.
@@ -98,6 +101,7 @@ pub fn start(new_worker: Function) {
         render_waiting: false,
         progress_shown_ms: 0.0,
         applied: Vec::new(),
+        waiting_exports: Vec::new(),
         times_of_run: 0,
         shown: None,
         strip_plot: None,
@@ -159,6 +163,7 @@ fn start_run(
         state.run += 1;
         state.shown = None;
         state.applied.clear();
+        state.waiting_exports.clear();
         state.pictures = view_plane::Pictures::default();
         state.sources = sources;
         state.settings = settings.clone();

@@ -38,13 +38,40 @@ pub fn listen(app: &Handle) {
             dom::append(&list, &item);
         }
         let handle = app.clone();
-        dom::on(&button, "click", move |_| save(&handle, export));
+        dom::on(&button, "click", move |_| save_when_checked(&handle, export));
     }
 }
 
 /// The button that saves a plot as lines, if there is one.
 fn drawing_button(stem: &str) -> Option<Element> {
     dom::document().query_selector(&format!("[data-export='{stem}.svg']")).ok().flatten()
+}
+
+/// A file carries the run's verdict, so it waits until there is one.
+fn save_when_checked(app: &Handle, export: &'static Export) {
+    let is_being_checked = app.borrow().conductor().is_some_and(Conductor::is_being_checked);
+    if !is_being_checked {
+        return save(app, export);
+    }
+    say(
+        &format!("{} waits until the run is checked, since it carries the verdict.", export.file_name),
+        false,
+    );
+    app.borrow_mut().waiting_exports.push(export);
+}
+
+/// Makes the files that waited for the run to be checked.
+pub fn save_waiting(app: &Handle) {
+    let waiting = {
+        let mut state = app.borrow_mut();
+        if state.conductor().is_none_or(Conductor::is_being_checked) {
+            return;
+        }
+        std::mem::take(&mut state.waiting_exports)
+    };
+    for export in waiting {
+        save(app, export);
+    }
 }
 
 fn save(app: &Handle, export: &'static Export) {

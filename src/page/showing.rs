@@ -91,6 +91,7 @@ fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_sheet::show(shown);
     strip::show(app, shown);
     saving::show(app, shown);
+    saving::save_waiting(app);
 }
 
 /// Tells scripts and screen readers which phase the page is in.

@@ -5,7 +5,7 @@ use super::canvas;
 use super::dom::{self, by_id};
 use crate::checks::{Correction, Finding};
 use crate::export::plots;
-use crate::pipeline::{Analysis, Stage};
+use crate::pipeline::{Analysis, Conductor, Stage};
 use crate::sheet::FindingLine;
 use crate::sheet::trust::{severity_rows, severity_word};
 use crate::sheet::wording::{counted, joined, named, whole};
@@ -37,6 +37,9 @@ pub fn show(app: &Handle, shown: &Shown) {
     let report = &shown.report;
     dom::show("trust", !report.intake.states.is_empty());
     dom::show_answer(shown.sheet.answer("trust"));
+    let is_being_checked = app.borrow().conductor().is_some_and(Conductor::is_being_checked);
+    let checked = if is_being_checked { "no" } else { "yes" };
+    dom::attribute(&by_id("trust"), "data-checked", checked);
     show_progress(app);
     show_applied(app);
     show_findings(app, shown);
@@ -50,7 +53,7 @@ pub fn show(app: &Handle, shown: &Shown) {
 /// How far the search for faults is, once the other answers stand.
 fn show_progress(app: &Handle) {
     let state = app.borrow();
-    let progress = state.conductor().map(crate::pipeline::Conductor::progress);
+    let progress = state.conductor().map(Conductor::progress);
     let text = progress.and_then(|progress| match progress.stage {
         Stage::Examining => Some(format!(
             "{} of {} searched.",
@@ -67,6 +70,12 @@ fn show_progress(app: &Handle) {
 
 fn show_findings(app: &Handle, shown: &Shown) {
     let list: Element = by_id("findings");
+    // Built anew only where it differs: whoever has moved the focus to a button in it would lose the place.
+    let written: String = shown.sheet.findings.iter().map(|line| format!("{line:?}")).collect();
+    if list.get_attribute("data-written").as_deref() == Some(&written) {
+        return;
+    }
+    dom::attribute(&list, "data-written", &written);
     list.set_text_content(None);
     let findings = shown.report.checks.as_ref().map_or(&[][..], |checks| &checks.findings);
     for (line, finding) in shown.sheet.findings.iter().zip(findings) {

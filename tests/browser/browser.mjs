@@ -113,6 +113,11 @@ export async function waitForPhase(page, phase, timeoutMs = 60_000) {
     }
 }
 
+/** Waits until the checks of the run are complete, which follow the answers. */
+export async function waitForChecks(page, timeoutMs = 120_000) {
+    await page.waitForSelector('#trust[data-checked="yes"]', { timeout: timeoutMs });
+}
+
 /** The answer sentence of a question, its white space made single spaces. */
 export async function answer(page, key) {
     return page.$eval(`[data-answer="${key}"]`, (one) => one.textContent.replace(/\s+/g, " ").trim());

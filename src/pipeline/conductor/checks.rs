@@ -9,6 +9,7 @@ use crate::pipeline::checking::facts;
 use crate::pipeline::protocol::{Case, Judgement, Known, Parameters, Request};
 use crate::pipeline::report::{Checks, LayoutOrigin};
 use crate::pipeline::settings::TransmissionParameter;
+use crate::pipeline::stage::Stage;
 use crate::run::{Capture, Repeat};
 use num_complex::Complex64;
 use std::collections::HashMap;
@@ -103,6 +104,11 @@ impl Conductor {
     /// takes a browser as long as reading a small file.
     pub fn wants_times(&self) -> bool {
         self.stage.is_ready() && self.has_states() && self.checking.modified_s.is_none()
+    }
+
+    /// Whether a report stands that the checks have yet to complete.
+    pub fn is_being_checked(&self) -> bool {
+        self.stage.is_ready() && self.has_states() && self.stage != Stage::Checked
     }
 
     /// Tells when each file was last changed, in seconds, as far as it is known: `modified_s` runs beside the files.
