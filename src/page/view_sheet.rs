@@ -3,10 +3,12 @@
 use super::app::Shown;
 use super::canvas::{self, Medium};
 use super::{dom, showing, view_words};
+use crate::checks::Severity;
 use crate::export::plots;
 use crate::pipeline::{Analysis, Report};
-use crate::sheet::wording::counted;
-use crate::sheet::{CAUTIONS, NoteKind, Sheet};
+use crate::sheet::trust::severity_word;
+use crate::sheet::wording::{as_sentence, counted};
+use crate::sheet::{CAUTIONS, FindingLine, NoteKind, Sheet};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlCanvasElement};
 
@@ -16,6 +18,9 @@ pub fn show_fixed_texts() {
     let tool = showing::tool_facts();
     dom::set_text("version", &format!("{} {}", tool.name, tool.version));
 }
+
+/// So many notes stay, their count among them, as long as lower plots make room for them.
+const FEWEST_NOTES: u32 = 4;
 
 /// Builds the sheet and draws its plots.
 pub fn show(shown: &Shown) {
@@ -71,12 +76,19 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
     dom::append(article, &origin);
 }
 
-/// Takes notes away from the end, and counts them, until everything fits on the page.
+/// Takes notes away from the end, and counts them, until everything fits on the page; the plots get lower before the
+/// last few notes go.
 fn fit(article: &Element) {
     let Ok(Some(list)) = article.query_selector("[data-notes]") else { return };
     let count = dom::make("li", "");
     let mut removed = 0;
+    let mut lower_plots = ["tight", "tightest"].into_iter();
     while article.scroll_height() > article.client_height() {
+        let few = list.child_element_count() <= FEWEST_NOTES;
+        if let Some(class) = few.then(|| lower_plots.next()).flatten() {
+            article.set_class_name(&format!("{} {class}", article.class_name()));
+            continue;
+        }
         // The count stands last once there is one.
         let last = if removed == 0 { list.last_element_child() } else { count.previous_element_sibling() };
         let Some(last) = last else { return };
@@ -99,8 +111,17 @@ fn block(heading: &str, lines: Vec<String>) -> Element {
     block
 }
 
-/// The margin notes, those that need attention first, then the files left out.
+/// What the checks found that matters, then the margin notes, those that need attention first, then the files left out
+/// and what is merely good to know.
 fn notes(sheet: &Sheet) -> Vec<String> {
+    let (good_to_know, matters): (Vec<&FindingLine>, Vec<&FindingLine>) =
+        sheet.findings.iter().partition(|line| line.severity == Severity::Note);
+    let of_findings = |lines: Vec<&FindingLine>| -> Vec<String> {
+        let line = |line: &FindingLine| {
+            format!("{}: {}", as_sentence(severity_word(line.severity)).trim_end_matches('.'), line.sentence)
+        };
+        lines.into_iter().map(line).collect()
+    };
     let rank = |kind: NoteKind| match kind {
         NoteKind::Attention => 0,
         NoteKind::Guess => 1,
@@ -109,7 +130,8 @@ fn notes(sheet: &Sheet) -> Vec<String> {
     let mut notes: Vec<_> = sheet.answers.iter().flat_map(|answer| &answer.notes).collect();
     notes.sort_by_key(|note| rank(note.kind));
     let notes = notes.into_iter().map(|note| note.text.clone());
-    notes.chain(sheet.left_out.iter().map(|line| format!("{}: {}", line.path, line.sentence))).collect()
+    let left_out = sheet.left_out.iter().map(|line| format!("{}: {}", line.path, line.sentence));
+    of_findings(matters).into_iter().chain(notes).chain(left_out).chain(of_findings(good_to_know)).collect()
 }
 
 const PLOTS: [(&str, &str); 3] = [

@@ -71,7 +71,7 @@ fn show_progress(app: &Handle) {
 fn show_findings(app: &Handle, shown: &Shown) {
     let list: Element = by_id("findings");
     // Built anew only where it differs: whoever has moved the focus to a button in it would lose the place.
-    let written: String = shown.sheet.findings.iter().map(|line| format!("{line:?}")).collect();
+    let written = format!("{:?}", shown.sheet.findings);
     if list.get_attribute("data-written").as_deref() == Some(&written) {
         return;
     }

@@ -77,7 +77,7 @@ test("US Letter is one page too", async () => {
     await withPage({ fragment: "demo" }, async (page) => {
         await waitForPhase(page, "ready", 120_000);
         await page.select("#paper", "letter");
-        await page.waitForFunction(() => document.querySelector("#paper-sheet").className === "letter");
+        await page.waitForFunction(() => document.querySelector("#paper-sheet").classList.contains("letter"));
         const pdf = await checkSheet(page, "sheet-letter.pdf");
         assert.match((await run("pdfinfo", [pdf])).stdout, /Page size: +612 x 792 pts \(letter\)/);
     });
