@@ -207,6 +207,16 @@ fn a_part_that_amplifies_is_questioned_until_it_is_declared_active() {
     assert!(trust(declared).0.contains("found in wiring and capture;"), "{}", trust(declared).0);
 }
 
+/// Noise 40 dB below the zero word: a state 31.5 dB below it stands 8.5 dB above the noise, one at 8 dB 32 dB.
+#[test]
+fn states_near_the_floor_are_told_by_frequency() {
+    let bench = Bench::attenuator(41);
+    let report = report(&files(&bench.run().with_noise(&bench, -40.0, 3), 1.0), Settings::default(), 2);
+    let near_floor = checks(&report).near_floor(41, 20);
+    assert!(near_floor[63] && near_floor[62] && !near_floor[0] && !near_floor[16]);
+    assert!(faults(&report).contains(&"near the noise floor"));
+}
+
 /// A capture every 2 s, and 60 s before word 40.
 #[test]
 fn times_of_the_files_tell_the_order_and_the_pace() {

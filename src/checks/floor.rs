@@ -7,7 +7,7 @@ use super::noise::Noise;
 use super::windows::Windows;
 
 /// Below this signal-to-noise ratio a trace has more than 0.6 dB and 4° of noise.
-const LOWEST_SNR_DB: f64 = 20.0;
+pub const LOWEST_SNR_DB: f64 = 20.0;
 
 /// States whose signal-to-noise ratio is below 20 dB in some window of the sweep, and the frequencies from the first
 /// to the last such window.

@@ -53,6 +53,7 @@ pub use decide::{findings, findings_with};
 pub use evidence::{AtFrequency, Evidence, StateWindow, Sweeps, examine};
 pub use facts::{Expected, Facts};
 pub use finding::{Certainty, Correction, Estimate, Fault, FaultKind, Finding, Stuck, WhyUntold};
+pub use floor::LOWEST_SNR_DB;
 pub use histogram::Histogram;
 pub use leakage::LeakageAt;
 pub use noise::Noise;

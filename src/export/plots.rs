@@ -43,8 +43,13 @@ pub fn plane<B: DrawingBackend>(
         .map(|(state, gain)| analysis.model.nominal(state.word).unwrap_or_else(|| measured(gain)))
         .collect();
     let palette = StatePalette::spanning(theme.paper_kind, nominal.iter().map(|setting| setting.gain_db));
-    let colours: Vec<Rgb> =
+    let mut colours: Vec<Rgb> =
         nominal.iter().map(|setting| palette.colour(setting.gain_db, setting.phase_deg)).collect();
+    for (colour, near_floor) in colours.iter_mut().zip(near_floor(report, analysis)) {
+        if near_floor {
+            *colour = theme.faint;
+        }
+    }
     let targets: Vec<Complex64> = analysis.targets.iter().map(|target| target_gain(target.setting)).collect();
     let data = PlaneData {
         states: &states,
@@ -56,6 +61,13 @@ pub fn plane<B: DrawingBackend>(
         window: PlaneWindow::whole(&states),
     };
     chart::plane(surface, frame, theme, &data).map(|_| ())
+}
+
+/// The states that the noise blurs at the chosen frequency, as far as the run is checked.
+pub fn near_floor(report: &Report, analysis: &Analysis) -> Vec<bool> {
+    let points = report.intake.frequency_hz.len();
+    let checks = report.checks.as_ref();
+    checks.map_or_else(Vec::new, |checks| checks.near_floor(points, analysis.service.index))
 }
 
 /// The RMS relative vector error of the three mappings against frequency.

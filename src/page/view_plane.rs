@@ -9,7 +9,7 @@ use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reply, Request, TraceQuantity};
 use crate::pipeline::{Analysis, Report, TransmissionParameter};
 use crate::plane::Anchor;
-use crate::sheet::wording::{decibels, frequency};
+use crate::sheet::wording::{decibels, frequency, whole};
 use std::cell::RefCell;
 use std::rc::Rc;
 
@@ -78,7 +78,13 @@ pub fn show(app: &Handle, shown: &Shown) {
     } else {
         "hue follows the phase, lightness the gain"
     };
-    dom::set_caption("plane", &format!("Every state at {here}, relative to the reference; {colours}."));
+    let near_floor = plots::near_floor(&shown.report, analysis).into_iter().filter(|near| *near).count();
+    let grey = match near_floor {
+        0 => String::new(),
+        1 => " One state less than 20 dB above the noise is grey.".to_owned(),
+        several => format!(" The {} states less than 20 dB above the noise are grey.", whole(several)),
+    };
+    dom::set_caption("plane", &format!("Every state at {here}, relative to the reference; {colours}.{grey}"));
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
     }

@@ -1,7 +1,7 @@
 //! The result of a run: plain values that the sheet turns into answers.
 
 use super::Settings;
-use crate::checks::{Finding, Noise, RunVerdict};
+use crate::checks::{Finding, LOWEST_SNR_DB, Noise, RunVerdict, Windows};
 use crate::control::{ControlModel, Layout, Target};
 use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
 use crate::run::{BitWeight, Capture, Intake};
@@ -35,6 +35,16 @@ pub struct Checks {
     pub noise: Option<Noise>,
     /// Signal-to-noise ratio in dB, by [window](crate::checks::Windows) of the sweep, then by state.
     pub snr_db: Vec<Vec<f32>>,
+}
+
+impl Checks {
+    /// The states that stand near the noise floor at a frequency of a grid of `points`: below [`LOWEST_SNR_DB`].
+    pub fn near_floor(&self, points: usize, index: usize) -> Vec<bool> {
+        let snr_db = self.snr_db.get(Windows::of(points).of_point(index));
+        snr_db.map_or_else(Vec::new, |snr_db| {
+            snr_db.iter().map(|&snr| f64::from(snr) < LOWEST_SNR_DB).collect()
+        })
+    }
 }
 
 /// Why a run cannot be analysed.
