@@ -24,39 +24,58 @@ pub struct BitWeight {
 /// `words` and `transmission` run in parallel; words are distinct, in any order.
 pub fn bit_weights(words: &[Word], transmission: &[Complex64], bits: usize) -> Vec<BitWeight> {
     let size = 1_usize << bits;
-    let mut index_of_word = vec![usize::MAX; size];
-    for (index, word) in words.iter().enumerate() {
-        if let Some(slot) = index_of_word.get_mut(word.0 as usize) {
-            *slot = index;
+    // One logarithm and one root a word, since each word is in as many pairs as there are bits.
+    let mut states = vec![Polar::ABSENT; size];
+    for (word, value) in words.iter().zip(transmission) {
+        if let Some(state) = states.get_mut(word.0 as usize) {
+            *state = Polar::of(*value);
         }
     }
-    (0..bits)
-        .map(|bit| {
-            let mut turn = Complex64::ZERO;
-            let mut log_ratio = 0.0;
-            let mut pairs = 0_usize;
-            for without in (0..size).filter(|word| word >> bit & 1 == 0) {
-                let (a, b) = (index_of_word[without], index_of_word[without | 1 << bit]);
-                if a == usize::MAX || b == usize::MAX {
-                    continue;
-                }
-                let product = transmission[b] * transmission[a].conj();
-                let (with, without) = (transmission[b].norm_sqr(), transmission[a].norm_sqr());
-                let squared = with * without;
-                if !(squared > 0.0 && squared.is_finite()) {
-                    continue;
-                }
-                turn += product / squared.sqrt();
-                log_ratio += (with / without).ln();
+    (0..bits).map(|bit| weight(&states, bit)).collect()
+}
+
+/// A transmission as a turn of unit length and the logarithm of its squared magnitude.
+#[derive(Clone, Copy)]
+struct Polar {
+    turn: Complex64,
+    /// Not a number where the word is absent or transmits nothing.
+    log_square: f64,
+}
+
+impl Polar {
+    const ABSENT: Self = Self { turn: Complex64::ZERO, log_square: f64::NAN };
+
+    fn of(value: Complex64) -> Self {
+        let square = value.norm_sqr();
+        if square > 0.0 && square.is_finite() {
+            Self { turn: value / square.sqrt(), log_square: square.ln() }
+        } else {
+            Self::ABSENT
+        }
+    }
+}
+
+/// The weight of a bit; `states` by word.
+fn weight(states: &[Polar], bit: usize) -> BitWeight {
+    let mut turn = Complex64::ZERO;
+    let mut log_ratio = 0.0;
+    let mut pairs = 0_usize;
+    for block in states.chunks_exact(2 << bit) {
+        let (without, with) = block.split_at(1 << bit);
+        for (without, with) in without.iter().zip(with) {
+            let difference = with.log_square - without.log_square;
+            if !difference.is_nan() {
+                turn += with.turn * without.turn.conj();
+                log_ratio += difference;
                 pairs += 1;
             }
-            if pairs == 0 {
-                return BitWeight { gain_db: 0.0, phase_deg: 0.0, pairs };
-            }
-            let gain_db = 10.0 / std::f64::consts::LN_10 * log_ratio / pairs as f64;
-            BitWeight { gain_db, phase_deg: turn.arg().to_degrees(), pairs }
-        })
-        .collect()
+        }
+    }
+    if pairs == 0 {
+        return BitWeight { gain_db: 0.0, phase_deg: 0.0, pairs };
+    }
+    let gain_db = 10.0 / std::f64::consts::LN_10 * log_ratio / pairs as f64;
+    BitWeight { gain_db, phase_deg: turn.arg().to_degrees(), pairs }
 }
 
 #[cfg(test)]
