@@ -241,22 +241,22 @@ fn every_word_is_a_row_with_its_return_losses() {
         lines.next(),
         Some(
             "word,file,nominal_gain_db,nominal_phase_deg,gain_db,phase_deg,gain_error_db,phase_error_deg,\
-             vector_error_pct,return_loss_in_db,return_loss_out_db"
+             vector_error_pct,return_loss_in_db,return_loss_out_db,snr_db"
         )
     );
-    assert_eq!(lines.next(), Some("0,x_0000.s2p,0,0,0,0,0,0,0,20,0"));
+    assert_eq!(lines.next(), Some("0,x_0000.s2p,0,0,0,0,0,0,0,20,0,"));
     let rest: Vec<&str> = lines.collect();
     assert!(
-        rest[0].starts_with("1,\"'-1,5.s2p\",0,90,0,90,0,0,") && rest[0].ends_with(",40,"),
+        rest[0].starts_with("1,\"'-1,5.s2p\",0,90,0,90,0,0,") && rest[0].ends_with(",40,,"),
         "{}",
         rest[0]
     );
     assert!(
-        rest[1].starts_with("2,x_0002.s2p,0,180,0,180,0,0,") && rest[1].ends_with(",0,20"),
+        rest[1].starts_with("2,x_0002.s2p,0,180,0,180,0,0,") && rest[1].ends_with(",0,20,"),
         "{}",
         rest[1]
     );
-    assert!(rest[2].starts_with("3,x_0003.s2p,0,270,0,-90,0,0,") && rest[2].ends_with(",,"), "{}", rest[2]);
+    assert!(rest[2].starts_with("3,x_0003.s2p,0,270,0,-90,0,0,") && rest[2].ends_with(",,,"), "{}", rest[2]);
     assert_eq!(rest.len(), 3);
     assert_eq!(made(&reflections[..3]), Err(ExportRefused::OtherRun));
     assert_eq!(make("states.csv", &report, &sheet), Err(ExportRefused::NotFetched));

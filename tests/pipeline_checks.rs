@@ -350,3 +350,17 @@ fn the_answers_stand_before_the_checks_and_are_completed_by_them() {
     assert_eq!(checks(after).verdict, RunVerdict::Sound);
     assert_eq!(Sheet::of(after, &ToolFacts::on("2026-01-31")).provenance.verdict, RunVerdict::Sound);
 }
+
+/// Noise 60 dB below the zero word; a state of 16 dB stands 44 dB above it. The file is that of the middle frequency.
+#[test]
+fn the_signal_to_noise_ratio_of_every_state_is_written_down() {
+    let report = report(&files(&noisy(&Bench::attenuator(41)), 1.0), Settings::default(), 2);
+    let reflections = vec![sweepfold::pipeline::protocol::Reflections { s11: 0.1, s22: 0.1 }; 64];
+    let sheet = Sheet::of(&report, &ToolFacts::on("2026-01-31"));
+    let made = sweepfold::export::make_with_reflections("states.csv", &report, &sheet, &reflections);
+    let text = String::from_utf8(made.expect("a file")).expect("UTF-8");
+    let snr_db: Vec<f64> =
+        text.lines().skip(1).map(|line| line.rsplit(',').next().unwrap().parse().unwrap()).collect();
+    assert_eq!(snr_db.len(), 64);
+    assert!((snr_db[0] - 60.0).abs() < 2.0 && (snr_db[32] - 44.0).abs() < 2.0, "{snr_db:?}");
+}

@@ -9,11 +9,12 @@ use crate::plane::{Place, StateError};
 use crate::sheet::Sheet;
 
 const HEADER: &str = "word,file,nominal_gain_db,nominal_phase_deg,gain_db,phase_deg,gain_error_db,phase_error_deg,\
-                      vector_error_pct,return_loss_in_db,return_loss_out_db\n";
+                      vector_error_pct,return_loss_in_db,return_loss_out_db,snr_db\n";
 
 /// `reflections` runs beside the run's states. Errors are those of each word against its own nominal setting; return
 /// loss is −20·log10|S11| and −20·log10|S22|, and its cell is empty where the reflection is exactly zero, as where a
-/// one-path analyser did not measure it.
+/// one-path analyser did not measure it. The signal-to-noise ratio is the mean around the frequency, against noise of
+/// both parts; its cell is empty where the run is not checked.
 pub(super) fn make(
     report: &Report,
     _sheet: &Sheet,
@@ -25,8 +26,11 @@ pub(super) fn make(
     if reflections.len() != states.len() || service.transmission.len() != states.len() {
         return Err(ExportRefused::OtherRun);
     }
+    let points = report.intake.frequency_hz.len();
+    let snr_db = report.checks.as_ref().and_then(|checks| checks.snr_at(points, service.index));
     let mut text = HEADER.to_owned();
-    for ((state, transmission), reflections) in states.iter().zip(&service.transmission).zip(reflections) {
+    let rows = states.iter().zip(&service.transmission).zip(reflections).enumerate();
+    for (position, ((state, transmission), reflections)) in rows {
         // A mark says nothing of gain or phase: its nominal setting and its errors stay empty.
         let nominal = analysis.model.nominal(state.word);
         let relative = transmission / service.reference;
@@ -51,7 +55,9 @@ pub(super) fn make(
             // An empty sum of decibels is −0, which plus 0 is 0.
             push_number_cell(&mut text, value + 0.0);
         }
-        push_number(&mut text, return_loss_db(reflections.s22));
+        push_number_cell(&mut text, return_loss_db(reflections.s22));
+        let snr_db = snr_db.and_then(|all| all.get(position)).map_or(f64::NAN, |&snr| f64::from(snr));
+        push_number(&mut text, (100.0 * snr_db).round() / 100.0);
         text.push('\n');
     }
     Ok(text.into_bytes())

@@ -38,9 +38,15 @@ pub struct Checks {
 }
 
 impl Checks {
-    /// The states that stand near the noise floor at a frequency of a grid of `points`: below [`LOWEST_SNR_DB`].
+    /// The signal-to-noise ratio in dB of every state around a frequency of a grid of `points`; `None` where the noise
+    /// cannot be told.
+    pub fn snr_at(&self, points: usize, index: usize) -> Option<&[f32]> {
+        self.snr_db.get(Windows::of(points).of_point(index)).map(Vec::as_slice)
+    }
+
+    /// The states that stand near the noise floor around a frequency of a grid of `points`: below [`LOWEST_SNR_DB`].
     pub fn near_floor(&self, points: usize, index: usize) -> Vec<bool> {
-        let snr_db = self.snr_db.get(Windows::of(points).of_point(index));
+        let snr_db = self.snr_at(points, index);
         snr_db.map_or_else(Vec::new, |snr_db| {
             snr_db.iter().map(|&snr| f64::from(snr) < LOWEST_SNR_DB).collect()
         })
