@@ -11,6 +11,7 @@ mod one_file;
 mod overlap;
 mod planning;
 pub mod protocol;
+mod reaching;
 mod reading;
 mod report;
 mod settings;
@@ -18,6 +19,7 @@ mod share;
 mod stage;
 
 pub use conductor::{Assignment, Conductor};
+pub use reaching::{Reach, ReachAt};
 pub use report::{
     Analysis, AtFrequency, Checks, LayoutOrigin, ListedPhases, Mapping, NoAnalysis, Report, Rung, Served,
     Service,

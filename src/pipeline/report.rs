@@ -1,6 +1,7 @@
 //! The result of a run: plain values that the sheet turns into answers.
 
 use super::Settings;
+use super::reaching::Reach;
 use crate::checks::{Finding, Noise, RunVerdict};
 use crate::control::{ControlModel, Layout, Target};
 use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
@@ -20,6 +21,8 @@ pub struct Report {
     pub analysis: Result<Analysis, NoAnalysis>,
     /// What the run's checks say; `None` while they are under way, and where there is nothing to check.
     pub checks: Option<Checks>,
+    /// How fine the run reaches, as far as that is worked out.
+    pub reach: Reach,
 }
 
 /// What the checks of a run say.

@@ -5,6 +5,7 @@ use super::checking::{Examination, judge, physics};
 use super::one_file::{FileRead, facts_of};
 use super::overlap::with_overlap;
 use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, Ticket, TraceQuantity};
+use super::reaching::{clean_bits, reach_at};
 use super::settings::TransmissionParameter;
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
 use crate::control::Word;
@@ -142,6 +143,19 @@ impl Share {
                 let work = self.work.as_ref().ok_or(NO_PLAN)?;
                 let (reference, chosen) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
                 Ok(Reply::Service(Box::new(service_at(work, index, *reference, states, chosen))))
+            }
+            Request::ReachAt { index } => {
+                let (work, states) = (self.work.as_ref().ok_or(NO_PLAN)?, self.states_at(index)?);
+                let (reference, chosen) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
+                Ok(Reply::Reach(Box::new(reach_at(work, index, *reference, states, chosen))))
+            }
+            Request::CleanBits(range) => {
+                let work = self.work.as_ref().ok_or(NO_PLAN)?;
+                let bits = range.map(|index| {
+                    let (reference, _) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
+                    Ok(clean_bits(work, *reference, self.states_at(index)?))
+                });
+                bits.collect::<Result<_, _>>().map(Reply::CleanBits)
             }
             Request::Held { states: held, range } => {
                 let work = self.work.as_ref().ok_or(NO_PLAN)?;

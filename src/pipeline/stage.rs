@@ -33,6 +33,8 @@ pub enum Stage {
     Judging,
     /// Each file's own S-parameters are looked at.
     Verifying,
+    /// The clean bits are counted at every frequency.
+    Resolving,
     /// The report is complete.
     Checked,
     /// The work cannot go on.

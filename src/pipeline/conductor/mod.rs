@@ -5,6 +5,7 @@
 
 mod asking;
 mod checks;
+mod reach;
 
 use super::planning::{self, Band};
 use super::protocol::{FrequencyScores, Parcel, Plan, Reply, Request, Ticket};
@@ -16,6 +17,7 @@ use crate::control::Word;
 use crate::plane::Score;
 use crate::run::{BitWeight, Intake, Offer};
 use checks::Checking;
+use reach::Reaching;
 use std::collections::{HashMap, VecDeque};
 use std::ops::Range;
 
@@ -42,6 +44,8 @@ enum Expected {
     Evidence,
     Judged,
     Physics(Vec<Word>),
+    Reach,
+    CleanBits(Range<usize>),
 }
 
 /// A run on its way from offered files to a report.
@@ -67,6 +71,7 @@ pub struct Conductor {
     service: Option<Service>,
     held: Vec<Option<Score>>,
     checking: Checking,
+    reaching: Reaching,
     report: Option<Report>,
 }
 
@@ -110,6 +115,7 @@ impl Conductor {
             service: None,
             held: Vec::new(),
             checking: Checking::default(),
+            reaching: Reaching::default(),
             report: None,
         };
         conductor.advance_if_idle();
@@ -322,6 +328,10 @@ impl Conductor {
                 }
             }
             (Expected::Service, Reply::Service(service)) => self.service = Some(*service),
+            (Expected::Reach, Reply::Reach(reach)) => self.reaching.take_here(*reach),
+            (Expected::CleanBits(range), Reply::CleanBits(bits)) => {
+                self.reaching.take_clean_bits(range, bits)
+            }
             (Expected::Held(range), Reply::Held(scores)) => {
                 for (index, score) in range.zip(scores) {
                     self.held[index] = Some(score);
@@ -354,7 +364,8 @@ impl Conductor {
                 (None, Stage::Examining) => Stage::Collecting,
                 (None, Stage::Collecting) => Stage::Judging,
                 (None, Stage::Judging) => Stage::Verifying,
-                (None, Stage::Verifying) => Stage::Checked,
+                (None, Stage::Verifying) => Stage::Resolving,
+                (None, Stage::Resolving) => Stage::Checked,
                 (None, Stage::Checked | Stage::Failed) => return,
             };
             self.stage = next;

@@ -1,0 +1,124 @@
+//! How fine a run reaches, from files to the report and its answer.
+
+mod folder;
+mod planted;
+
+use folder::{Folder, path, report, whole};
+use num_complex::Complex64;
+use planted::Bench;
+use std::fmt::Write;
+use sweepfold::pipeline::protocol::Request;
+use sweepfold::pipeline::{Conductor, Settings, Share, in_turn};
+use sweepfold::plane::Place;
+use sweepfold::reach::{CleanBits, EvenSteps, ResolutionMap};
+
+/// Answers what is asked and counts the frequencies asked for clean bits.
+fn drive_counting(conductor: &mut Conductor, share: &mut Share, folder: &Folder) -> usize {
+    let mut counted = 0;
+    loop {
+        while let Some(assignment) = conductor.next(0) {
+            let reply = match assignment.request {
+                Request::Read(tickets) => {
+                    let read = tickets.iter().map(|ticket| {
+                        let bytes = &folder.0[conductor.path(ticket.file)];
+                        share.read_file(ticket, bytes, in_turn::digest(bytes))
+                    });
+                    sweepfold::pipeline::protocol::Reply::Read(read.collect())
+                }
+                request => {
+                    if let Request::CleanBits(range) = &request {
+                        counted += range.len();
+                    }
+                    share.answer(request)
+                }
+            };
+            conductor.accept(assignment.id, reply);
+        }
+        if !conductor.wants_times() {
+            return counted;
+        }
+        conductor.give_times(vec![None; conductor.files()]);
+    }
+}
+
+/// Three phase bits of 45° and two gain bits of 1 dB, without error.
+#[test]
+fn an_ideal_part_resolves_all_its_bits_and_has_no_hole() {
+    let reach = report(&whole(), Settings::default(), 2).reach;
+    let here = reach.here.expect("analysed");
+    assert_eq!(here.index, 3);
+    assert_eq!(here.holes, []);
+    let map = here.resolution.expect("even steps");
+    assert_eq!((map.phase_bits(), map.gain_bits()), (3, 2));
+    let all = Some(CleanBits { phase: 3, gain: 2 });
+    assert_eq!(map.clean_bits(), all);
+    assert_eq!(reach.clean_bits, Some(vec![all; folder::POINTS]));
+}
+
+/// Without the states at −45° the four settings there are 45° from the nearest states. By hand: a state that is 45° away
+/// and n dB lower has the vector error √(1 + g² − √2·g), g = 10^(−n/20): 0.765367, 0.730691, 0.712466 and 0.707107 for
+/// n = 0 … 3, and as many decibels as there are below a setting make its nearest state. The cell's corner is
+/// √((0.5·ln10/20)² + (22.5·π/180)²) = 0.396896. With two bits every phase has a state within 45°.
+#[test]
+fn a_phase_that_no_state_has_makes_holes_and_costs_a_bit() {
+    let folder = (4..8).fold(whole(), |folder, word| folder.without(&path(word)));
+    let report = report(&folder, Settings::default(), 3);
+    let here = report.reach.here.expect("analysed");
+    let analysis = report.analysis.expect("analysed");
+    let phases: Vec<f64> =
+        here.holes.iter().map(|hole| analysis.targets[hole.target].setting.phase_deg).collect();
+    assert_eq!(phases, [-45.0; 4]);
+    for (hole, error) in here.holes.iter().zip([0.707_107, 0.712_466, 0.730_691, 0.765_367]) {
+        assert!((hole.excess - error / 0.396_896).abs() < 1e-5, "{:?}", here.holes);
+    }
+    let two = Some(CleanBits { phase: 2, gain: 2 });
+    assert_eq!(here.resolution.expect("even steps").clean_bits(), two);
+    assert_eq!(report.reach.clean_bits, Some(vec![two; folder::POINTS]));
+}
+
+/// Every frequency's states give its own clean bits, however many workers share them, and moving the frequency counts
+/// none of them again.
+#[test]
+fn clean_bits_are_those_of_each_frequency_and_stay() {
+    let bench = Bench::gain_phase(3, 9);
+    let run = bench.run().with_noise(&bench, -25.0, 5);
+    let file = |folder: Folder, (word, trace): (&sweepfold::control::Word, &Vec<Complex64>)| {
+        let mut text = "# Hz S RI R 50\n".to_owned();
+        for (hz, s) in run.frequency_hz.iter().zip(trace) {
+            writeln!(text, "{hz} 0.1 0 {} {} {} {} 0.1 0", s.re, s.im, s.re, s.im).unwrap();
+        }
+        folder.with(&format!("unit_{:04}.s2p", word.0), text)
+    };
+    let folder = run.words.iter().zip(&run.traces).fold(Folder::default(), file);
+    let settings = Settings { layout: Some(run.layout.clone()), ..Settings::default() };
+    let first = report(&folder, settings.clone(), 1);
+    let analysis = first.analysis.as_ref().expect("analysed");
+    let steps = EvenSteps::new(&analysis.model).expect("even steps");
+    let map_at = |index: usize| {
+        let states: Vec<Complex64> = run.traces.iter().map(|trace| trace[index]).collect();
+        ResolutionMap::new(&steps, &Place::all(&states, analysis.frequencies[index].reference))
+    };
+    let expected: Vec<Option<CleanBits>> = (0..9).map(|index| map_at(index).clean_bits()).collect();
+    assert!(expected.iter().any(|bits| *bits != expected[0]), "the frequencies differ: {expected:?}");
+    assert_eq!(first.reach.clean_bits.as_ref(), Some(&expected));
+    for workers in [2, 4] {
+        assert_eq!(report(&folder, settings.clone(), workers).reach, first.reach);
+    }
+
+    let mut conductor = Conductor::new("folder", in_turn::Source::offers(&folder), settings.clone(), 1);
+    let mut share = Share::default();
+    assert_eq!(drive_counting(&mut conductor, &mut share, &folder), 9);
+    let moved = Settings { frequency_hz: Some(run.frequency_hz[7]), ..settings.clone() };
+    conductor.set_settings(moved.clone());
+    assert_eq!(drive_counting(&mut conductor, &mut share, &folder), 0);
+    let reach = in_turn::report(&conductor).expect("complete").reach.clone();
+    let here = reach.here.expect("analysed");
+    assert_eq!((here.index, here.resolution), (7, Ok(map_at(7))));
+    assert_eq!(reach.clean_bits, Some(expected));
+    // Another reference turns and scales every state.
+    conductor.set_settings(Settings { reference: sweepfold::plane::ReferencePolicy::FullRing, ..moved });
+    let counted = drive_counting(&mut conductor, &mut share, &folder);
+    let in_use = in_turn::report(&conductor).expect("complete").analysis.as_ref().expect("analysed").anchor;
+    assert_eq!(counted, if in_use == analysis.anchor { 0 } else { 9 });
+    assert_ne!(in_use, analysis.anchor);
+}
