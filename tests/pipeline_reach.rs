@@ -8,9 +8,16 @@ use num_complex::Complex64;
 use planted::Bench;
 use std::fmt::Write;
 use sweepfold::pipeline::protocol::Request;
-use sweepfold::pipeline::{Conductor, Settings, Share, in_turn};
+use sweepfold::pipeline::{Conductor, Report, Settings, Share, in_turn};
 use sweepfold::plane::Place;
 use sweepfold::reach::{CleanBits, EvenSteps, ResolutionMap};
+use sweepfold::sheet::reach::{hole_rows, resolution_rows};
+use sweepfold::sheet::{Sheet, ToolFacts};
+
+fn sentence(report: &Report) -> String {
+    let sheet = Sheet::of(report, &ToolFacts::on("2026-01-31"));
+    sheet.answer("reach").expect("answered").sentence.clone()
+}
 
 /// Answers what is asked and counts the frequencies asked for clean bits.
 fn drive_counting(conductor: &mut Conductor, share: &mut Share, folder: &Folder) -> usize {
@@ -44,7 +51,15 @@ fn drive_counting(conductor: &mut Conductor, share: &mut Share, folder: &Folder)
 /// Three phase bits of 45° and two gain bits of 1 dB, without error.
 #[test]
 fn an_ideal_part_resolves_all_its_bits_and_has_no_hole() {
-    let reach = report(&whole(), Settings::default(), 2).reach;
+    let report = report(&whole(), Settings::default(), 2);
+    let said = sentence(&report);
+    assert!(
+        said.ends_with(
+            " At 9.5 GHz it resolves 3 bits of phase and 2 of gain cleanly, and none of its 32 settings lies in a hole."
+        ),
+        "{said}"
+    );
+    let reach = report.reach;
     let here = reach.here.expect("analysed");
     assert_eq!(here.index, 3);
     assert_eq!(here.holes, []);
@@ -63,12 +78,27 @@ fn an_ideal_part_resolves_all_its_bits_and_has_no_hole() {
 fn a_phase_that_no_state_has_makes_holes_and_costs_a_bit() {
     let folder = (4..8).fold(whole(), |folder, word| folder.without(&path(word)));
     let report = report(&folder, Settings::default(), 3);
+    let said = sentence(&report);
+    assert!(
+        said.ends_with(
+            " At 9.5 GHz it resolves 2 bits of phase and 2 of gain cleanly, and 4 of its 32 settings lie in holes, the \
+             largest at −3 dB and −45°, 1.9 times as far from its nearest state as allowed."
+        ),
+        "{said}"
+    );
+    let rows = hole_rows(&report);
+    assert_eq!(rows.iter().map(|row| row.gain_db).collect::<Vec<_>>(), [-3.0, -2.0, -1.0, 0.0]);
+    let (head, served) = resolution_rows(&report).expect("a map");
+    assert_eq!(head, ["Phase", "Gain: 0 bits (4 dB)", "Gain: 1 bit (2 dB)", "Gain: 2 bits (1 dB)"]);
+    // Of eight phases one is missing, at every gain: 7 of 8.
+    assert_eq!(served[3], ["3 bits (45°)", "87.5 %", "87.5 %", "87.5 %"]);
+    assert_eq!(served[2][1..], ["100 %"; 3]);
     let here = report.reach.here.expect("analysed");
     let analysis = report.analysis.expect("analysed");
     let phases: Vec<f64> =
         here.holes.iter().map(|hole| analysis.targets[hole.target].setting.phase_deg).collect();
     assert_eq!(phases, [-45.0; 4]);
-    for (hole, error) in here.holes.iter().zip([0.707_107, 0.712_466, 0.730_691, 0.765_367]) {
+    for (hole, error) in here.holes.iter().zip([0.707_107_3, 0.712_466, 0.730_691, 0.765_367]) {
         assert!((hole.excess - error / 0.396_896).abs() < 1e-5, "{:?}", here.holes);
     }
     let two = Some(CleanBits { phase: 2, gain: 2 });

@@ -78,7 +78,12 @@ pub fn show(app: &Handle, shown: &Shown) {
     } else {
         "hue follows the phase, lightness the gain"
     };
-    dom::set_caption("plane", &format!("Every state at {here}, relative to the reference; {colours}."));
+    let has_holes = shown.report.reach.here.as_ref().is_some_and(|here| !here.holes.is_empty());
+    let holes = if has_holes { "; diamonds mark settings that no state comes near" } else { "" };
+    dom::set_caption(
+        "plane",
+        &format!("Every state at {here}, relative to the reference; {colours}{holes}."),
+    );
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
     }

@@ -13,7 +13,7 @@ mod listed;
 mod no_analysis;
 mod plane;
 mod provenance;
-mod reach;
+pub mod reach;
 mod the_sheet;
 pub mod trust;
 mod values;

@@ -330,7 +330,7 @@ impl Conductor {
             (Expected::Service, Reply::Service(service)) => self.service = Some(*service),
             (Expected::Reach, Reply::Reach(reach)) => self.reaching.take_here(*reach),
             (Expected::CleanBits(range), Reply::CleanBits(bits)) => {
-                self.reaching.take_clean_bits(range, bits)
+                self.reaching.take_clean_bits(range, bits);
             }
             (Expected::Held(range), Reply::Held(scores)) => {
                 for (index, score) in range.zip(scores) {
