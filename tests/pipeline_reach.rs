@@ -41,6 +41,10 @@ fn drive_counting(conductor: &mut Conductor, share: &mut Share, folder: &Folder)
             };
             conductor.accept(assignment.id, reply);
         }
+        if conductor.wants_rest() {
+            conductor.rest();
+            continue;
+        }
         if !conductor.wants_times() {
             return counted;
         }
@@ -151,4 +155,69 @@ fn clean_bits_are_those_of_each_frequency_and_stay() {
     let in_use = in_turn::report(&conductor).expect("complete").analysis.as_ref().expect("analysed").anchor;
     assert_eq!(counted, if in_use == analysis.anchor { 0 } else { 9 });
     assert_ne!(in_use, analysis.anchor);
+}
+
+/// The answer to question 7 of a report.
+fn said_of_signals(report: &Report) -> String {
+    let sheet = Sheet::of(report, &ToolFacts::on("2026-01-31"));
+    sheet.answer("use").expect("answered").sentence.clone()
+}
+
+/// Eight phases of 45° hold the four right angles of QPSK exactly. Of more points the two levels of a square 16-QAM's
+/// corners are 9.5 dB apart, beyond gains of 0 to −3 dB, so that no larger one can be clean; by hand.
+#[test]
+fn an_ideal_part_of_few_bits_forms_nothing_beyond_four_points() {
+    let report = report(&whole(), Settings::default(), 2);
+    let said = said_of_signals(&report);
+    assert_eq!(
+        said,
+        "QPSK is the largest square constellation that the states form cleanly at 9.5 GHz, with 0 % EVM (average power)."
+    );
+    let signal = report.signal.as_ref().expect("formed");
+    assert_eq!(signal.index, 3);
+    let (_, rows) = sweepfold::sheet::signal::constellation_rows(&report).expect("formed");
+    assert_eq!(rows.len(), 6);
+    assert_eq!((rows[0][0].as_str(), rows[0][6].as_str(), rows[0][7].as_str()), ("QPSK", "yes", "4"));
+    assert!(rows[1][6].starts_with("no: "));
+}
+
+/// While the frequency moves nothing is formed; once it rests, the constellations are those of where it rests.
+#[test]
+fn constellations_wait_for_the_frequency_to_rest() {
+    let (mut conductor, mut shares) = in_turn::run("folder", &whole(), Settings::default(), 1);
+    let settings = Settings { frequency_hz: Some(11e9), ..Settings::default() };
+    conductor.set_settings(settings);
+    while let Some(assignment) = conductor.next(0) {
+        assert!(!matches!(assignment.request, Request::SignalAt { .. }));
+        conductor.accept(assignment.id, shares[0].answer(assignment.request));
+    }
+    assert!(conductor.wants_rest() && conductor.is_ready());
+    let moved = conductor.report().expect("answers");
+    assert_eq!(moved.signal, None);
+    assert!(said_of_signals(moved).contains("not worked out yet"));
+    in_turn::drive(&mut conductor, &mut shares, &whole());
+    let rested = in_turn::report(&conductor).expect("complete");
+    assert_eq!(rested.signal.as_ref().map(|signal| signal.index), Some(6));
+    let formed = rested.signal.as_ref().expect("formed").constellations.as_ref().expect("formed");
+    assert!(formed[0].is_clean() && formed[0].evm < 1e-9);
+}
+
+/// Gain bits alone turn nothing.
+#[test]
+fn without_phases_there_is_no_constellation() {
+    let bench = Bench::attenuator(5);
+    let run = bench.run();
+    let file = |folder: Folder, (word, trace): (&sweepfold::control::Word, &Vec<Complex64>)| {
+        let mut text = "# Hz S RI R 50\n".to_owned();
+        for (hz, s) in run.frequency_hz.iter().zip(trace) {
+            writeln!(text, "{hz} 0.1 0 {} {} {} {} 0.1 0", s.re, s.im, s.re, s.im).unwrap();
+        }
+        folder.with(&format!("unit_{:04}.s2p", word.0), text)
+    };
+    let folder = run.words.iter().zip(&run.traces).fold(Folder::default(), file);
+    let settings = Settings { layout: Some(run.layout.clone()), ..Settings::default() };
+    assert_eq!(
+        said_of_signals(&report(&folder, settings, 2)),
+        "No constellation can be formed, since nothing sets the phase."
+    );
 }

@@ -16,6 +16,7 @@ mod reading;
 mod report;
 mod settings;
 mod share;
+mod signalling;
 mod stage;
 
 pub use conductor::{Assignment, Conductor};
@@ -26,4 +27,5 @@ pub use report::{
 };
 pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter, UnsignedPhases};
 pub use share::Share;
+pub use signalling::SignalAt;
 pub use stage::{Progress, Stage};

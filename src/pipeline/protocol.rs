@@ -3,6 +3,7 @@
 use super::reaching::ReachAt;
 use super::report::Service;
 use super::settings::TransmissionParameter;
+use super::signalling::SignalAt;
 use crate::chart::DensityRaster;
 use crate::checks::{Evidence, FilePhysics, Finding, Noise};
 use crate::control::{ControlModel, Layout, Word};
@@ -246,6 +247,11 @@ pub enum Request {
         /// Frequency index.
         index: usize,
     },
+    /// The constellations at one frequency owned.
+    SignalAt {
+        /// Frequency index.
+        index: usize,
+    },
     /// The clean bits at a part of the frequencies owned.
     CleanBits(Range<usize>),
     /// Score a fixed state per target over a part of the frequencies owned.
@@ -301,6 +307,8 @@ pub enum Reply {
     Service(Box<Service>),
     /// To [`Request::ReachAt`].
     Reach(Box<ReachAt>),
+    /// To [`Request::SignalAt`].
+    Signal(Box<SignalAt>),
     /// To [`Request::CleanBits`]: per frequency of the range; `None` where no pair of bits is clean.
     CleanBits(Vec<Option<CleanBits>>),
     /// To [`Request::Held`]: per frequency of the range.

@@ -2,6 +2,7 @@
 
 use super::Settings;
 use super::reaching::Reach;
+use super::signalling::SignalAt;
 use crate::checks::{Finding, Noise, RunVerdict};
 use crate::control::{ControlModel, Layout, Target};
 use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
@@ -23,6 +24,8 @@ pub struct Report {
     pub checks: Option<Checks>,
     /// How fine the run reaches, as far as that is worked out.
     pub reach: Reach,
+    /// What the states do to a signal at the chosen frequency; `None` until that is worked out, and without analysis.
+    pub signal: Option<SignalAt>,
 }
 
 /// What the checks of a run say.

@@ -35,6 +35,8 @@ pub enum Stage {
     Verifying,
     /// The clean bits are counted at every frequency.
     Resolving,
+    /// The constellations at the chosen frequency are formed, once it has come to rest.
+    Modulating,
     /// The report is complete.
     Checked,
     /// The work cannot go on.

@@ -54,6 +54,7 @@ pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
         analysis: Err(reason),
         checks: None,
         reach: Reach::default(),
+        signal: None,
     }
 }
 
@@ -154,6 +155,7 @@ pub fn phase_shifter() -> Report {
     Report {
         checks: None,
         reach: Reach::default(),
+        signal: None,
         settings: Settings::default(),
         intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
         analysis: Ok(Analysis {
@@ -240,6 +242,7 @@ pub fn cascade(points: usize) -> Report {
     Report {
         checks: None,
         reach: Reach::default(),
+        signal: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
         intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),
         analysis: Ok(Analysis {

@@ -59,7 +59,8 @@ impl Conductor {
             Stage::Judging => self.judge(),
             Stage::Verifying => self.verify(),
             Stage::Resolving => self.resolve(),
-            Stage::Checked => self.publish_reach(),
+            Stage::Modulating => self.modulate(),
+            Stage::Checked => self.publish_signal(),
             Stage::Reading | Stage::Failed => {}
         }
     }
@@ -92,6 +93,7 @@ impl Conductor {
         self.held = vec![None; points];
         self.checking.begin(points);
         self.reaching = Reaching::default();
+        self.signals.forget();
         if intake.states.len() < 2 {
             // A single file has no other name to compare its own with, and so no word; it is a state all the same.
             let nameless = intake.left_out.iter().filter(|file| file.reason == LeftOutReason::NoWord).count();
@@ -183,7 +185,8 @@ impl Conductor {
             let settings = self.settings.clone();
             let checks = self.checks();
             let reach = if analysis.is_ok() { self.reach() } else { Reach::default() };
-            self.report = Some(Report { settings, intake: intake.clone(), analysis, checks, reach });
+            self.report =
+                Some(Report { settings, intake: intake.clone(), analysis, checks, reach, signal: None });
         }
     }
 

@@ -6,6 +6,7 @@
 mod asking;
 mod checks;
 mod reach;
+mod signal;
 
 use super::planning::{self, Band};
 use super::protocol::{FrequencyScores, Parcel, Plan, Reply, Request, Ticket};
@@ -18,6 +19,7 @@ use crate::plane::Score;
 use crate::run::{BitWeight, Intake, Offer};
 use checks::Checking;
 use reach::Reaching;
+use signal::Signals;
 use std::collections::{HashMap, VecDeque};
 use std::ops::Range;
 
@@ -46,6 +48,7 @@ enum Expected {
     Physics(Vec<Word>),
     Reach,
     CleanBits(Range<usize>),
+    Signal,
 }
 
 /// A run on its way from offered files to a report.
@@ -72,6 +75,7 @@ pub struct Conductor {
     held: Vec<Option<Score>>,
     checking: Checking,
     reaching: Reaching,
+    signals: Signals,
     report: Option<Report>,
 }
 
@@ -116,6 +120,7 @@ impl Conductor {
             held: Vec::new(),
             checking: Checking::default(),
             reaching: Reaching::default(),
+            signals: Signals::default(),
             report: None,
         };
         conductor.advance_if_idle();
@@ -179,6 +184,9 @@ impl Conductor {
         let from = planning::first_stage_affected(&self.settings, &settings);
         if from.is_some_and(|from| from < Stage::Serving || from == Stage::Judging) {
             self.checking.forget_judgement();
+        }
+        if from.is_some() {
+            self.signals.disturb();
         }
         self.reading.follow(settings.intake_rules());
         self.settings = settings;
@@ -328,6 +336,7 @@ impl Conductor {
                 }
             }
             (Expected::Service, Reply::Service(service)) => self.service = Some(*service),
+            (Expected::Signal, Reply::Signal(signal)) => self.signals.take(*signal),
             (Expected::Reach, Reply::Reach(reach)) => self.reaching.take_here(*reach),
             (Expected::CleanBits(range), Reply::CleanBits(bits)) => {
                 self.reaching.take_clean_bits(range, bits);
@@ -365,7 +374,9 @@ impl Conductor {
                 (None, Stage::Collecting) => Stage::Judging,
                 (None, Stage::Judging) => Stage::Verifying,
                 (None, Stage::Verifying) => Stage::Resolving,
-                (None, Stage::Resolving) => Stage::Checked,
+                (None, Stage::Resolving) if self.wants_rest() => return,
+                (None, Stage::Resolving) => Stage::Modulating,
+                (None, Stage::Modulating) => Stage::Checked,
                 (None, Stage::Checked | Stage::Failed) => return,
             };
             self.stage = next;
