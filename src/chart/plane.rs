@@ -53,6 +53,8 @@ pub struct PlaneData<'a> {
     pub palette: Option<&'a StatePalette>,
     /// Wanted settings, drawn as open marks where there is room for them.
     pub targets: &'a [Complex64],
+    /// Wanted settings that no state comes near, marked with diamonds.
+    pub holes: &'a [Complex64],
     /// Half the height (dB) and half the width (degrees) of the tolerance cell around each target.
     pub tolerance: Option<(f64, f64)>,
     /// The state to pick out.
@@ -116,6 +118,7 @@ pub fn plane<B: DrawingBackend>(
     draw_targets(pen, &geometry, data)?;
     draw_states(pen, &geometry, data)?;
     veil_rings(pen, &geometry, &grid)?;
+    draw_holes(pen, &geometry, data)?;
     draw_reference(pen, &geometry)?;
     if let Some(highlight) = data.highlight {
         draw_highlight(pen, &geometry, data, highlight)?;
@@ -205,6 +208,20 @@ fn draw_targets<B: DrawingBackend>(
         let (x, y) = geometry.to_px(target);
         pen.line((x - arm, y), (x + arm, y), faint, 1.0)?;
         pen.line((x, y - arm), (x, y + arm), faint, 1.0)?;
+    }
+    Ok(())
+}
+
+/// Holes as open diamonds, over the states, so that none is hidden.
+fn draw_holes<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    geometry: &PlaneGeometry,
+    data: &PlaneData,
+) -> Result<(), ChartError> {
+    let (accent, arm) = (pen.theme.accent, pen.px(4.0));
+    for (x, y) in data.holes.iter().map(|&hole| geometry.to_px(hole)) {
+        let diamond = [(x, y - arm), (x + arm, y), (x, y + arm), (x - arm, y), (x, y - arm)];
+        pen.path(&diamond, &geometry.area, accent, 1.5, &[])?;
     }
     Ok(())
 }

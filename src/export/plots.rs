@@ -2,13 +2,14 @@
 
 use super::refused::{ExportRefused, analysis_of};
 use crate::chart::{
-    self, BitMark, ChartError, Curve, CurvesData, Frame, Limit, PlaneData, PlaneWindow, Plot, Rgb, Role,
-    StatePalette, StripData, Theme, Vertical,
+    self, BitMark, ChartError, Curve, CurvesData, Frame, Limit, PlaneData, PlaneWindow, Plot, ResolutionData,
+    Rgb, Role, StatePalette, StripData, Theme, Vertical,
 };
 use crate::checks::Expected;
 use crate::control::{Setting, Word};
 use crate::pipeline::{Analysis, LayoutOrigin, Mapping, Report};
 use crate::plane::{Score, target_gain};
+use crate::reach::CleanBits;
 use crate::sheet::band::score_of;
 use num_complex::Complex64;
 use plotters::prelude::{DrawingBackend, SVGBackend};
@@ -51,12 +52,16 @@ pub fn plane<B: DrawingBackend>(
         }
     }
     let targets: Vec<Complex64> = analysis.targets.iter().map(|target| target_gain(target.setting)).collect();
+    let here = report.reach.here.as_ref();
+    let holes: Vec<Complex64> =
+        here.map_or(&[][..], |here| &here.holes).iter().map(|hole| targets[hole.target]).collect();
     let data = PlaneData {
         states: &states,
         colours: &colours,
         palette: Some(&palette),
         targets: &targets,
         tolerance: None,
+        holes: &holes,
         highlight: None,
         window: PlaneWindow::whole(&states),
     };
@@ -166,6 +171,59 @@ pub fn strip<B: DrawingBackend>(
         design_band_hz: Some(design_band_hz(grid, analysis)),
     };
     chart::strip(surface, frame, theme, &data)
+}
+
+/// The resolution map at the chosen frequency; empty where there is none.
+pub fn resolution<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+) -> Result<(), ChartError> {
+    let map = report.reach.here.as_ref().and_then(|here| here.resolution.as_ref().ok());
+    let Some(map) = map else { return Ok(()) };
+    let pairs = (0..=map.phase_bits())
+        .flat_map(|phase| (0..=map.gain_bits()).map(move |gain| CleanBits { phase, gain }));
+    let served: Vec<f64> = pairs.filter_map(|bits| map.yield_pct(bits)).collect();
+    let data = ResolutionData {
+        phase_bits: map.phase_bits(),
+        gain_bits: map.gain_bits(),
+        served_pct: &served,
+        picked: map.clean_bits().map(|bits| (bits.phase, bits.gain)),
+    };
+    chart::resolution(surface, frame, theme, &data)
+}
+
+/// The clean bits of phase and of gain against frequency; a quantity that nothing sets has no line.
+pub fn clean_bits<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+) -> Result<(), ChartError> {
+    let map = report.reach.here.as_ref().and_then(|here| here.resolution.as_ref().ok());
+    let (Some(map), Some(clean)) = (map, &report.reach.clean_bits) else { return Ok(()) };
+    let line = |bits: fn(&CleanBits) -> u8| -> Vec<Option<f64>> {
+        clean.iter().map(|at| at.as_ref().map(|at| f64::from(bits(at)))).collect()
+    };
+    let (phase, gain) = (line(|bits| bits.phase), line(|bits| bits.gain));
+    let lines = [
+        (map.phase_bits(), Curve { label: "phase", values: &phase, role: Role::First }),
+        (map.gain_bits(), Curve { label: "gain", values: &gain, role: Role::Second }),
+    ];
+    let curves: Vec<Curve> = lines.into_iter().filter(|(bits, _)| *bits > 0).map(|(_, line)| line).collect();
+    let grid = &report.intake.frequency_hz;
+    let data = CurvesData {
+        name: "Clean bits",
+        frequency_hz: grid,
+        curves: &curves,
+        vertical: Vertical::Between(0.0, f64::from(map.phase_bits().max(map.gain_bits()))),
+        limit: None,
+        design_band_hz: Some(design_band_hz(grid, analysis)),
+        cursor_hz: Some(grid[analysis.service.index]),
+    };
+    chart::curves(surface, frame, theme, &data).map(|_| ())
 }
 
 /// What each bit does, measured against what it would do in a part that is wired straight.

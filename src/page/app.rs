@@ -4,7 +4,9 @@ use super::carrier::{Carrier, Delivery};
 use super::dom;
 use super::files::Source;
 use super::run_file::WordOffer;
-use super::{forms, printing, saving, showing, strip, taking, times, view_plane, view_sheet, view_trust};
+use super::{
+    forms, printing, resting, saving, showing, strip, taking, times, view_plane, view_sheet, view_trust,
+};
 use crate::control::{Layout, Word, naming};
 use crate::export::Export;
 use crate::pipeline::protocol::{Reply, Request};
@@ -47,6 +49,8 @@ pub struct App {
     run: u64,
     /// When the run began.
     pub started_ms: f64,
+    /// Counts the changes of settings, so that only the last one is waited for.
+    pub changes: u64,
     /// A picture has been asked for and not drawn yet.
     pub render_waiting: bool,
     /// When the progress was last drawn, on the clock of [`dom::now_ms`].
@@ -98,6 +102,7 @@ pub fn start(new_worker: Function) {
         next_query: FIRST_QUERY,
         run: 0,
         started_ms: 0.0,
+        changes: 0,
         render_waiting: false,
         progress_shown_ms: 0.0,
         applied: Vec::new(),
@@ -362,6 +367,7 @@ pub fn change_settings(app: &Handle, change: impl FnOnce(&mut Settings)) {
     // What was refused under other settings may be granted now.
     dom::set_message("export-refusal", None);
     forms::show_settings(app);
+    resting::await_rest(app);
     pump(app);
 }
 
@@ -379,6 +385,11 @@ impl App {
     /// Where the bytes of its files come from.
     pub fn sources(&self) -> &[Source] {
         &self.sources
+    }
+
+    /// The same, to be told something.
+    pub fn conductor_mut(&mut self) -> Option<&mut Conductor> {
+        self.conductor.as_mut()
     }
 
     /// The conductor of the present run.

@@ -12,6 +12,7 @@ mod forms;
 mod message;
 mod picture;
 mod printing;
+mod resting;
 mod run_file;
 mod saving;
 mod showing;
@@ -23,6 +24,7 @@ mod view_plane;
 mod view_reach;
 mod view_sheet;
 mod view_trust;
+mod view_use;
 mod view_words;
 mod worker;
 

@@ -2,7 +2,8 @@
 
 use super::app::{Handle, Shown};
 use super::{
-    dom, forms, saving, strip, view_came_in, view_plane, view_reach, view_sheet, view_trust, view_words,
+    dom, forms, saving, strip, view_came_in, view_plane, view_reach, view_sheet, view_trust, view_use,
+    view_words,
 };
 use crate::pipeline::{Conductor, Stage};
 use crate::sheet::{Sheet, ToolFacts};
@@ -88,6 +89,7 @@ fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_words::show(shown);
     forms::show_in_use(shown);
     view_reach::show(shown);
+    view_use::show(shown);
     view_sheet::show(shown);
     strip::show(app, shown);
     saving::show(app, shown);

@@ -84,7 +84,12 @@ pub fn show(app: &Handle, shown: &Shown) {
         1 => " One state less than 20 dB above the noise is grey.".to_owned(),
         several => format!(" The {} states less than 20 dB above the noise are grey.", whole(several)),
     };
-    dom::set_caption("plane", &format!("Every state at {here}, relative to the reference; {colours}.{grey}"));
+    let has_holes = shown.report.reach.here.as_ref().is_some_and(|here| !here.holes.is_empty());
+    let holes = if has_holes { "; diamonds mark settings that no state comes near" } else { "" };
+    dom::set_caption(
+        "plane",
+        &format!("Every state at {here}, relative to the reference; {colours}{holes}.{grey}"),
+    );
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
     }

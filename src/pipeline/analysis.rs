@@ -7,16 +7,19 @@ use crate::plane::{
     EffectiveBits, Place, PreparedTargets, ResolvedAnchor, Score, StateError, StateIndex, Tolerance, score,
     spread,
 };
+use crate::reach::{EvenSteps, NoResolution};
 use crate::table::{Finder, Usage, choose_under, errors_of_states, nominal_errors};
 use num_complex::Complex64;
 
 /// A plan with everything that the loop over frequencies would otherwise look up again.
 pub struct FrequencyWork {
     words: Vec<Word>,
-    targets: PreparedTargets,
+    pub(super) targets: PreparedTargets,
     /// Whether there is a nominal mapping to score.
     has_nominal: bool,
-    tolerance: Tolerance,
+    pub(super) tolerance: Tolerance,
+    /// The steps that a resolution map counts in, or why there is none.
+    pub(super) steps: Result<EvenSteps, NoResolution>,
     reference: Option<ResolvedAnchor>,
     /// The references of the ladder; the one in use is scored once.
     ladder: Vec<ResolvedAnchor>,
@@ -33,6 +36,7 @@ impl FrequencyWork {
             targets: PreparedTargets::new(plan.model.targets(), &index),
             has_nominal: plan.model.has_nominal(),
             tolerance: plan.tolerance,
+            steps: EvenSteps::new(&plan.model),
             reference: resolve(&plan.reference),
             ladder: plan.ladder.iter().filter_map(|(_, anchor)| resolve(anchor)).collect(),
             zero_word: index.position(plan.model.zero_word()),
@@ -127,7 +131,7 @@ pub fn reference_at(work: &FrequencyWork, transmission: &[Complex64]) -> Option<
 }
 
 /// The places of all states, worked out as [`score_frequency`] does, so that one state has one error to the last bit.
-fn places_under(transmission: &[Complex64], reference: Complex64) -> Vec<Place> {
+pub fn places_under(transmission: &[Complex64], reference: Complex64) -> Vec<Place> {
     Place::under(&Place::all(transmission, Complex64::ONE), reference)
 }
 

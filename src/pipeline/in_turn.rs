@@ -49,6 +49,10 @@ pub fn drive(conductor: &mut Conductor, shares: &mut [Share], source: &impl Sour
             };
             conductor.accept(assignment.id, reply);
         }
+        if idle && conductor.wants_rest() {
+            conductor.rest();
+            continue;
+        }
         if idle && !conductor.wants_times() {
             return;
         }

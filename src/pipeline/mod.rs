@@ -11,17 +11,21 @@ mod one_file;
 mod overlap;
 mod planning;
 pub mod protocol;
+mod reaching;
 mod reading;
 mod report;
 mod settings;
 mod share;
+mod signalling;
 mod stage;
 
 pub use conductor::{Assignment, Conductor};
+pub use reaching::{Reach, ReachAt};
 pub use report::{
     Analysis, AtFrequency, Checks, LayoutOrigin, ListedPhases, Mapping, NoAnalysis, Report, Rung, Served,
     Service,
 };
 pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter, UnsignedPhases};
 pub use share::Share;
+pub use signalling::SignalAt;
 pub use stage::{Progress, Stage};

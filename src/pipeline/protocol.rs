@@ -1,11 +1,14 @@
 //! What the conductor asks of a worker, and what it gets back. Plain values, encoded as one buffer each way.
 
+use super::reaching::ReachAt;
 use super::report::Service;
 use super::settings::TransmissionParameter;
+use super::signalling::SignalAt;
 use crate::chart::DensityRaster;
 use crate::checks::{self, Evidence, FilePhysics, Finding, Noise};
 use crate::control::{ControlModel, Layout, Word};
 use crate::plane::{Anchor, ReferencePolicy, Score, Spread, Tolerance};
+use crate::reach::CleanBits;
 use crate::run::{BitWeight, Capture, FileReport, PortPath};
 use num_complex::{Complex32, Complex64};
 use serde::{Deserialize, Serialize};
@@ -241,6 +244,18 @@ pub enum Request {
         /// Frequency index.
         index: usize,
     },
+    /// How fine the states reach at one frequency owned, and where they leave holes.
+    ReachAt {
+        /// Frequency index.
+        index: usize,
+    },
+    /// The constellations at one frequency owned.
+    SignalAt {
+        /// Frequency index.
+        index: usize,
+    },
+    /// The clean bits at a part of the frequencies owned.
+    CleanBits(Range<usize>),
     /// Score a fixed state per target over a part of the frequencies owned.
     Held {
         /// Position of the state that serves each target.
@@ -292,6 +307,12 @@ pub enum Reply {
     Scores(Vec<FrequencyScores>),
     /// To [`Request::ServiceAt`].
     Service(Box<Service>),
+    /// To [`Request::ReachAt`].
+    Reach(Box<ReachAt>),
+    /// To [`Request::SignalAt`].
+    Signal(Box<SignalAt>),
+    /// To [`Request::CleanBits`]: per frequency of the range; `None` where no pair of bits is clean.
+    CleanBits(Vec<Option<CleanBits>>),
     /// To [`Request::Held`]: per frequency of the range.
     Held(Vec<Score>),
     /// To [`Request::Density`]: this worker's columns counted, the others zero.

@@ -1,6 +1,8 @@
 //! The result of a run: plain values that the sheet turns into answers.
 
 use super::Settings;
+use super::reaching::Reach;
+use super::signalling::SignalAt;
 use crate::checks::{Finding, LOWEST_SNR_DB, Noise, RunVerdict, Windows};
 use crate::control::{ControlModel, Layout, Target};
 use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
@@ -20,6 +22,10 @@ pub struct Report {
     pub analysis: Result<Analysis, NoAnalysis>,
     /// What the run's checks say; `None` while they are under way, and where there is nothing to check.
     pub checks: Option<Checks>,
+    /// How fine the run reaches, as far as that is worked out.
+    pub reach: Reach,
+    /// What the states do to a signal at the chosen frequency; `None` until that is worked out, and without analysis.
+    pub signal: Option<SignalAt>,
 }
 
 /// What the checks of a run say.

@@ -5,7 +5,9 @@ use super::checking::{Examination, judge, physics};
 use super::one_file::{FileRead, facts_of};
 use super::overlap::with_overlap;
 use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, Ticket, TraceQuantity};
+use super::reaching::{clean_bits, reach_at};
 use super::settings::TransmissionParameter;
+use super::signalling::Signalling;
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
 use crate::control::Word;
 use crate::npz;
@@ -30,6 +32,7 @@ pub struct Share {
     weights: Vec<Vec<BitWeight>>,
     examination: Examination,
     work: Option<FrequencyWork>,
+    signalling: Signalling,
     /// The states chosen at the frequency analysed last.
     chosen: Chosen,
     /// Per owned frequency: the reference in use, and the chosen state of every target.
@@ -133,6 +136,7 @@ impl Share {
             Request::Plan(plan) => {
                 self.work = Some(FrequencyWork::new(&plan, &self.slab()?.words));
                 self.chosen = Chosen::default();
+                self.signalling.follow(&plan);
                 self.analysed.clear();
                 Ok(Reply::Done)
             }
@@ -142,6 +146,25 @@ impl Share {
                 let work = self.work.as_ref().ok_or(NO_PLAN)?;
                 let (reference, chosen) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
                 Ok(Reply::Service(Box::new(service_at(work, index, *reference, states, chosen))))
+            }
+            Request::ReachAt { index } => {
+                let (work, states) = (self.work.as_ref().ok_or(NO_PLAN)?, self.states_at(index)?);
+                let (reference, chosen) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
+                Ok(Reply::Reach(Box::new(reach_at(work, index, *reference, states, chosen))))
+            }
+            Request::SignalAt { index } => {
+                let slab = self.slab.as_ref().ok_or(NOT_OWNED)?;
+                let states = slab.at(index).ok_or(NOT_OWNED)?;
+                let signal = self.signalling.at(index, &slab.words, states).ok_or(NO_PLAN)?;
+                Ok(Reply::Signal(Box::new(signal)))
+            }
+            Request::CleanBits(range) => {
+                let work = self.work.as_ref().ok_or(NO_PLAN)?;
+                let bits = range.map(|index| {
+                    let (reference, _) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
+                    Ok(clean_bits(work, *reference, self.states_at(index)?))
+                });
+                bits.collect::<Result<_, _>>().map(Reply::CleanBits)
             }
             Request::Held { states: held, range } => {
                 let work = self.work.as_ref().ok_or(NO_PLAN)?;

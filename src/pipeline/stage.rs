@@ -33,6 +33,10 @@ pub enum Stage {
     Judging,
     /// Each file's own S-parameters are looked at.
     Verifying,
+    /// The clean bits are counted at every frequency.
+    Resolving,
+    /// The constellations at the chosen frequency are formed, once it has come to rest.
+    Modulating,
     /// The report is complete.
     Checked,
     /// The work cannot go on.

@@ -1,10 +1,11 @@
 //! Holes in the plane: targets that no state comes near.
 
 use crate::plane::{Place, PreparedTargets, StateError, Tolerance, wrap_difference_deg};
+use serde::{Deserialize, Serialize};
 use std::f64::consts::LN_10;
 
 /// A target that no state comes near.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Hole {
     /// Index into the targets.
     pub target: usize,

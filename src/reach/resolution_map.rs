@@ -4,6 +4,7 @@ use super::EvenSteps;
 use super::steps::{Kept, Steps};
 use crate::control::Quantity;
 use crate::plane::Place;
+use serde::{Deserialize, Serialize};
 
 /// How many of the targets that p phase bits and q gain bits would make are served, for every p and q, at one
 /// frequency.
@@ -11,7 +12,7 @@ use crate::plane::Place;
 /// With p of P phase bits kept, the targets are 2^p phases, evenly spaced over what the P bits cover, from the phase
 /// nearest to 0° on; with q of Q gain bits, 2^q gains spaced step·2^(Q−q), from the highest down. A target is served
 /// where some state lies within half of both spacings of it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ResolutionMap {
     phase_bits: u8,
     gain_bits: u8,
@@ -20,7 +21,7 @@ pub struct ResolutionMap {
 }
 
 /// Bits of which every target is served.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CleanBits {
     /// Phase bits.
     pub phase: u8,

@@ -2,9 +2,10 @@
 
 use crate::control::{ControlModel, Layout, Quantity};
 use crate::plane::{Tolerance, wrap_deg, wrap_difference_deg};
+use serde::{Deserialize, Serialize};
 
 /// Why a run has no resolution map.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum NoResolution {
     /// Words are names of marks and have no nominal settings.
     NoNominalSettings,

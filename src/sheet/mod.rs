@@ -13,7 +13,8 @@ mod listed;
 mod no_analysis;
 mod plane;
 mod provenance;
-mod reach;
+pub mod reach;
+pub mod signal;
 mod the_sheet;
 pub mod trust;
 mod values;
@@ -59,8 +60,15 @@ pub struct Sheet {
 type Question = fn(&Report, &Provenance) -> Answer;
 
 /// The questions in the order of the page.
-const QUESTIONS: &[Question] =
-    &[came_in::answer, trust::answer, plane::answer, words::answer, reach::answer, the_sheet::answer];
+const QUESTIONS: &[Question] = &[
+    came_in::answer,
+    trust::answer,
+    plane::answer,
+    words::answer,
+    reach::answer,
+    signal::answer,
+    the_sheet::answer,
+];
 
 impl Sheet {
     /// The sheet of a report.

@@ -7,18 +7,21 @@ use crate::control::{ControlModel, Quantity, Word};
 use crate::plane::{ReferencePolicy, ResolvedAnchor, StateIndex};
 use crate::table::Finder;
 use num_complex::Complex64;
+use serde::{Deserialize, Serialize};
 
 /// Why a run makes no constellations.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum NoConstellation {
     /// Nothing sets the phase.
     NoPhase,
     /// The word of zero gain and phase is missing, and with it what phases and gains are counted from.
     NoZeroWord,
+    /// The full ring transmits nothing at the frequency.
+    NoGain,
 }
 
 /// One square M-QAM made of a run's states at one frequency, each point by the nearest one.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Constellation {
     /// M.
     pub order: u16,

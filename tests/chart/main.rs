@@ -8,8 +8,8 @@ use num_complex::Complex64;
 use scenes::{THEMES, curves_data, curves_of, draw, gallery, lines, states};
 use svg::{Element, hex, parse, text_box, texts};
 use sweepfold::chart::{
-    BitMark, ChartError, Frame, Highlight, Paper, PlaneData, PlaneWindow, Rgb, Role, StatePalette, StripData,
-    Theme, Vertical, bit_weights, curves, plane, strip,
+    BitMark, ChartError, Frame, Highlight, Paper, PlaneData, PlaneWindow, ResolutionData, Rgb, Role,
+    StatePalette, StripData, Theme, Vertical, bit_weights, curves, plane, resolution, strip,
 };
 
 const FRAME: (u32, u32) = (700, 420);
@@ -167,7 +167,16 @@ fn plane_scene<'a>(
     targets: &'a [Complex64],
     window: PlaneWindow,
 ) -> PlaneData<'a> {
-    PlaneData { states, colours, palette: None, targets, tolerance: None, highlight: None, window }
+    PlaneData {
+        states,
+        colours,
+        palette: None,
+        targets,
+        tolerance: None,
+        holes: &[],
+        highlight: None,
+        window,
+    }
 }
 
 /// All 4,096 states are drawn, each as one square of its own colour, where equal axes put it.
@@ -227,6 +236,7 @@ fn a_magnified_plane_shows_targets_cells_and_the_state_picked_out() {
     let window = PlaneWindow { centre: wanted[picked], half_side: 0.05 };
     let data = PlaneData {
         tolerance: Some((0.25, 1.406_25)),
+        holes: &[],
         highlight: Some(Highlight { state: picked, target: Some(picked), label: "word 1044" }),
         ..plane_scene(&measured, &colours, &wanted, window)
     };
@@ -258,6 +268,7 @@ fn what_does_not_fit_together_is_refused() {
     let (_, result) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &unequal));
     assert!(matches!(result, Err(ChartError::LengthsDiffer { expected: 1, found: 0, .. })));
     let missing = PlaneData {
+        holes: &[],
         highlight: Some(Highlight { state: 1, target: None, label: "" }),
         ..plane_scene(&states, &[Rgb(0, 0, 0)], &[], window)
     };
@@ -344,4 +355,47 @@ fn bit_weights_show_nominal_and_measured() {
     };
     let wanted = row("0.0") + 4.2 / 4.0 * (row("−4.0") - row("0.0"));
     assert!((disc_rows[1] - wanted).abs() <= 1.5, "{disc_rows:?} {wanted}");
+}
+
+/// One phase bit and two gain bits; what is written in the cells is what was given, the lowest row first.
+#[test]
+fn a_resolution_map_writes_its_numbers_into_its_cells() {
+    let served_pct = [100.0, 100.0, 75.0, 100.0, 87.5, 0.0];
+    let data = ResolutionData { phase_bits: 1, gain_bits: 2, served_pct: &served_pct, picked: Some((0, 1)) };
+    let frame = Frame::svg(FRAME.0, FRAME.1);
+    let (drawing, ()) =
+        draw(frame, |surface| resolution(surface, frame, &Theme::LIGHT, &data).expect("drawn"));
+    let elements = parse(&drawing);
+    let cells = texts(&elements);
+    assert_eq!(cells[..6], ["100", "100", "75.0", "100", "87.5", "0"]);
+    let at = |text: &str| {
+        let found = elements.iter().find(|element| element.tag == "text" && element.text == text);
+        found.map(|element| (element.number("x"), element.number("y"))).expect("written")
+    };
+    assert!(
+        at("87.5").0 < at("75.0").0 && at("87.5").1 < at("75.0").1,
+        "more gain bits right, more phase bits up"
+    );
+    let short = ResolutionData { served_pct: &served_pct[1..], ..data };
+    draw(frame, |surface| assert!(resolution(surface, frame, &Theme::LIGHT, &short).is_err()));
+}
+
+/// A hole is drawn as a closed line of four sides around its place.
+#[test]
+fn holes_are_marked_where_they_are() {
+    let states = [Complex64::ONE];
+    let colours = [Rgb(0, 0, 0)];
+    let hole = [Complex64::new(-0.4, 0.3)];
+    let data = PlaneData { holes: &hole, ..plane_scene(&states, &colours, &[], PlaneWindow::whole(&states)) };
+    let frame = Frame::svg(FRAME.0, FRAME.1);
+    let (drawing, geometry) =
+        draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &data).expect("drawn"));
+    let (x, y) = geometry.to_px(hole[0]);
+    let elements = parse(&drawing);
+    let lines = elements.iter().filter(|element| element.tag == "polyline").map(Element::points);
+    let diamonds = lines.filter(|points| {
+        points.len() == 5
+            && points.iter().all(|point| ((point.0 - x).abs() + (point.1 - y).abs() - 4.0).abs() < 1.5)
+    });
+    assert_eq!(diamonds.count(), 1);
 }

@@ -196,6 +196,7 @@ fn draw_planes(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String))
         palette: Some(&palette),
         targets: &wanted,
         tolerance: Some((0.25, 1.40625)),
+        holes: &[],
         highlight: Some(Highlight { state: highlighted, target: Some(highlighted), label: "word 1044" }),
         window: PlaneWindow::whole(&measured),
     };
@@ -319,6 +320,7 @@ fn draw_nothing(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)
             palette: Some(&palette),
             targets: &states,
             tolerance: Some((0.25, 1.4)),
+            holes: &[],
             highlight: None,
             window: PlaneWindow::whole(&states),
         };

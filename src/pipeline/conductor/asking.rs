@@ -1,9 +1,11 @@
 //! What each stage asks of the workers, and what is made of their replies.
 
+use super::reach::Reaching;
 use super::{Conductor, Expected};
 use crate::pipeline::overlap::with_overlap;
 use crate::pipeline::planning::{self, Band};
 use crate::pipeline::protocol::{FrequencyScores, Plan, Request};
+use crate::pipeline::reaching::Reach;
 use crate::pipeline::report::{Analysis, NoAnalysis, Report};
 use crate::pipeline::stage::Stage;
 use crate::plane::Score;
@@ -56,7 +58,9 @@ impl Conductor {
             Stage::Collecting => self.collect_evidence(),
             Stage::Judging => self.judge(),
             Stage::Verifying => self.verify(),
-            Stage::Checked => self.publish_checks(),
+            Stage::Resolving => self.resolve(),
+            Stage::Modulating => self.modulate(),
+            Stage::Checked => self.publish_signal(),
             Stage::Reading | Stage::Failed => {}
         }
     }
@@ -88,6 +92,8 @@ impl Conductor {
         self.scores = vec![None; points];
         self.held = vec![None; points];
         self.checking.begin(points);
+        self.reaching = Reaching::default();
+        self.signals.forget();
         if intake.states.len() < 2 {
             // A single file has no other name to compare its own with, and so no word; it is a state all the same.
             let nameless = intake.left_out.iter().filter(|file| file.reason == LeftOutReason::NoWord).count();
@@ -147,6 +153,7 @@ impl Conductor {
         let band = Band::of(&intake.frequency_hz, &self.settings);
         if let Some(owner) = self.owner_of(band.chosen) {
             self.queues[owner].push_back((Request::ServiceAt { index: band.chosen }, Expected::Service));
+            self.queues[owner].push_back((Request::ReachAt { index: band.chosen }, Expected::Reach));
         }
         self.band = Some(band);
     }
@@ -177,7 +184,9 @@ impl Conductor {
         if let Some(intake) = &self.intake {
             let settings = self.settings.clone();
             let checks = self.checks();
-            self.report = Some(Report { settings, intake: intake.clone(), analysis, checks });
+            let reach = if analysis.is_ok() { self.reach() } else { Reach::default() };
+            self.report =
+                Some(Report { settings, intake: intake.clone(), analysis, checks, reach, signal: None });
         }
     }
 
@@ -194,7 +203,7 @@ fn shares(points: usize, workers: usize) -> Vec<Range<usize>> {
     (0..workers).map(|worker| points * worker / workers..points * (worker + 1) / workers).collect()
 }
 
-fn slices(range: Range<usize>) -> impl Iterator<Item = Range<usize>> {
+pub(super) fn slices(range: Range<usize>) -> impl Iterator<Item = Range<usize>> {
     slices_of(range, FREQUENCIES_AT_A_TIME)
 }
 

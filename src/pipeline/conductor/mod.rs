@@ -5,6 +5,8 @@
 
 mod asking;
 mod checks;
+mod reach;
+mod signal;
 
 use super::planning::{self, Band};
 use super::protocol::{FrequencyScores, Parcel, Plan, Reply, Request, Ticket};
@@ -16,6 +18,8 @@ use crate::control::Word;
 use crate::plane::Score;
 use crate::run::{BitWeight, Intake, Offer};
 use checks::Checking;
+use reach::Reaching;
+use signal::Signals;
 use std::collections::{HashMap, VecDeque};
 use std::ops::Range;
 
@@ -43,6 +47,9 @@ enum Expected {
     Repeats(Vec<usize>),
     Judged,
     Physics(Vec<Word>),
+    Reach,
+    CleanBits(Range<usize>),
+    Signal,
 }
 
 /// A run on its way from offered files to a report.
@@ -68,6 +75,8 @@ pub struct Conductor {
     service: Option<Service>,
     held: Vec<Option<Score>>,
     checking: Checking,
+    reaching: Reaching,
+    signals: Signals,
     report: Option<Report>,
 }
 
@@ -111,6 +120,8 @@ impl Conductor {
             service: None,
             held: Vec::new(),
             checking: Checking::default(),
+            reaching: Reaching::default(),
+            signals: Signals::default(),
             report: None,
         };
         conductor.advance_if_idle();
@@ -174,6 +185,9 @@ impl Conductor {
         let from = planning::first_stage_affected(&self.settings, &settings);
         if from.is_some_and(|from| from < Stage::Serving || from == Stage::Judging) {
             self.checking.forget_judgement();
+        }
+        if from.is_some() {
+            self.signals.disturb();
         }
         self.reading.follow(settings.intake_rules());
         self.settings = settings;
@@ -327,6 +341,11 @@ impl Conductor {
                 }
             }
             (Expected::Service, Reply::Service(service)) => self.service = Some(*service),
+            (Expected::Signal, Reply::Signal(signal)) => self.signals.take(*signal),
+            (Expected::Reach, Reply::Reach(reach)) => self.reaching.take_here(*reach),
+            (Expected::CleanBits(range), Reply::CleanBits(bits)) => {
+                self.reaching.take_clean_bits(range, bits);
+            }
             (Expected::Held(range), Reply::Held(scores)) => {
                 for (index, score) in range.zip(scores) {
                     self.held[index] = Some(score);
@@ -359,7 +378,10 @@ impl Conductor {
                 (None, Stage::Examining) => Stage::Collecting,
                 (None, Stage::Collecting) => Stage::Judging,
                 (None, Stage::Judging) => Stage::Verifying,
-                (None, Stage::Verifying) => Stage::Checked,
+                (None, Stage::Verifying) => Stage::Resolving,
+                (None, Stage::Resolving) if self.wants_rest() => return,
+                (None, Stage::Resolving) => Stage::Modulating,
+                (None, Stage::Modulating) => Stage::Checked,
                 (None, Stage::Checked | Stage::Failed) => return,
             };
             self.stage = next;

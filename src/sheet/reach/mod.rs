@@ -1,4 +1,8 @@
-//! Question 6: how wide does it reach?
+//! Question 6: how wide and how fine does it reach?
+
+mod fine;
+
+pub use fine::{HoleRow, hole_rows, resolution_rows};
 
 use super::Provenance;
 use super::answer::{Answer, Figure, Note};
@@ -11,10 +15,12 @@ pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
     let (sentence, figures, notes) = match &report.analysis {
         Ok(analysis) => {
             let band = band(report, analysis);
+            let wide = sentence(report, analysis, band.as_ref());
+            let fine = fine::sentence(report, analysis);
             (
-                sentence(report, analysis, band.as_ref()),
-                figures(band.as_ref()),
-                notes(report, analysis, band.as_ref()),
+                [wide].into_iter().chain(fine).collect::<Vec<_>>().join(" "),
+                [figures(band.as_ref()), fine::figures(report, analysis)].concat(),
+                [notes(report, analysis, band.as_ref()), fine::notes(report, analysis)].concat(),
             )
         }
         Err(reason) => {
@@ -24,7 +30,7 @@ pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
     Answer {
         key: "reach",
         number: 6,
-        question: "How wide does it reach?",
+        question: "How wide and how fine does it reach?",
         sentence,
         verdict: None,
         figures,

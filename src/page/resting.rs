@@ -1,0 +1,32 @@
+//! Tells the conductor when the settings, the chosen frequency among them, have come to rest.
+
+use super::app::{self, Handle};
+use super::dom;
+use wasm_bindgen::prelude::*;
+
+/// Settings that have not changed for so long are at rest.
+const REST_MS: i32 = 300;
+
+/// Waits for rest after a change; a later change begins the wait anew.
+pub fn await_rest(app: &Handle) {
+    let change = {
+        let mut state = app.borrow_mut();
+        state.changes += 1;
+        state.changes
+    };
+    let handle = app.clone();
+    let rested = Closure::once_into_js(move || {
+        {
+            let mut state = handle.borrow_mut();
+            if state.changes != change {
+                return;
+            }
+            if let Some(conductor) = state.conductor_mut() {
+                conductor.rest();
+            }
+        }
+        app::pump(&handle);
+    });
+    let function = rested.unchecked_ref();
+    let _ = dom::window().set_timeout_with_callback_and_timeout_and_arguments_0(function, REST_MS);
+}

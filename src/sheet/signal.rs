@@ -1,0 +1,139 @@
+//! Question 7: what does it do to a signal?
+
+use super::Provenance;
+use super::answer::{Answer, Figure, Note};
+use super::no_analysis::no_analysis_sentence;
+use super::wording::{decibels, degrees, exact, frequency, joined, ratio_percent, whole};
+use crate::pipeline::Report;
+use crate::signal::{
+    Constellation, NR_BASE_STATION, NR_BASE_STATION_SOURCE, NoConstellation, evm_db, largest_clean,
+};
+use std::collections::HashSet;
+
+pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
+    let (sentence, figures, notes) = match (&report.analysis, &report.signal) {
+        (Err(reason), _) => {
+            (format!("No signal can be formed. {}", no_analysis_sentence(reason)), Vec::new(), Vec::new())
+        }
+        (Ok(_), None) => {
+            let waiting = "What the states make of a signal is not worked out yet.".to_owned();
+            (waiting, Vec::new(), Vec::new())
+        }
+        (Ok(_), Some(signal)) => match &signal.constellations {
+            Ok(formed) => {
+                let at = frequency(report.intake.frequency_hz[signal.index]);
+                (sentence(formed, &at), figures(formed), notes())
+            }
+            Err(why) => (no_constellation_sentence(*why).to_owned(), Vec::new(), Vec::new()),
+        },
+    };
+    Answer {
+        key: "use",
+        number: 7,
+        question: "What does it do to a signal?",
+        sentence,
+        verdict: None,
+        figures,
+        notes,
+    }
+}
+
+/// "64-QAM"; four points are QPSK.
+fn name(order: u16) -> String {
+    if order == 4 { "QPSK".to_owned() } else { format!("{}-QAM", whole(order.into())) }
+}
+
+fn largest(formed: &[Constellation]) -> Option<&Constellation> {
+    let order = largest_clean(formed)?;
+    formed.iter().find(|one| one.order == order)
+}
+
+fn sentence(formed: &[Constellation], at: &str) -> String {
+    match largest(formed) {
+        Some(one) => format!(
+            "{} is the largest square constellation that the states form cleanly at {at}, with {} EVM (average power).",
+            name(one.order),
+            ratio_percent(one.evm)
+        ),
+        None => format!("The states form no square constellation cleanly at {at}, not even QPSK."),
+    }
+}
+
+fn figures(formed: &[Constellation]) -> Vec<Figure> {
+    let Some(one) = largest(formed) else { return Vec::new() };
+    vec![
+        Figure::count("largest_clean_order", "Largest clean constellation, points", one.order.into()),
+        Figure::ratio("evm_pct", "EVM over average power", one.evm),
+        Figure::ratio("evm_of_peak_pct", "EVM over peak power", one.evm_of_peak),
+    ]
+}
+
+fn notes() -> Vec<Note> {
+    let limit = |from_memory: bool| {
+        let of = NR_BASE_STATION.iter().filter(move |limit| limit.from_memory == from_memory);
+        let text = of.map(|limit| format!("{} % for {}", exact(100.0 * limit.evm), name(limit.order)));
+        joined(&text.collect::<Vec<_>>())
+    };
+    vec![
+        Note::remark(
+            "Each point is made by its nearest state. A constellation is clean when no two points share a state and each \
+             state is nearer to its own point than to any other.",
+        ),
+        Note::remark(
+            "This is the static error of the states alone, one part of a transmitter's EVM: no transition, noise or \
+             compression is in it.",
+        ),
+        Note::remark(format!(
+            "As a guide, {NR_BASE_STATION_SOURCE}, allows a whole base station {} over average power, as publications \
+             quote the table, and {} from memory.",
+            limit(false),
+            limit(true)
+        )),
+    ]
+}
+
+/// Every order as a head and rows of texts.
+pub fn constellation_rows(report: &Report) -> Option<(Vec<String>, Vec<Vec<String>>)> {
+    let formed = report.signal.as_ref()?.constellations.as_ref().ok()?;
+    let head = [
+        "Constellation",
+        "EVM, average power",
+        "the same in dB",
+        "EVM, peak power",
+        "Corner below the full ring",
+        "Turn",
+        "Clean",
+        "States used",
+    ];
+    let row = |one: &Constellation| {
+        let used: HashSet<u32> = one.states.iter().copied().collect();
+        let clean = if one.is_clean() {
+            "yes".to_owned()
+        } else {
+            format!("no: {} share a state, {} misread", whole(one.sharing), whole(one.misread))
+        };
+        vec![
+            name(one.order),
+            ratio_percent(one.evm),
+            decibels(evm_db(one.evm)),
+            ratio_percent(one.evm_of_peak),
+            decibels(one.corner_gain_db),
+            degrees(one.turn_deg),
+            clean,
+            whole(used.len()),
+        ]
+    };
+    Some((head.map(str::to_owned).to_vec(), formed.iter().map(row).collect()))
+}
+
+fn no_constellation_sentence(why: NoConstellation) -> &'static str {
+    match why {
+        NoConstellation::NoPhase => "No constellation can be formed, since nothing sets the phase.",
+        NoConstellation::NoZeroWord => {
+            "No constellation can be formed, since the word of zero gain and phase did not come in."
+        }
+        NoConstellation::NoGain => {
+            "No constellation can be formed, since the full ring transmits nothing here."
+        }
+    }
+}
