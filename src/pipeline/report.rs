@@ -1,6 +1,6 @@
 //! The result of a run: plain values that the sheet turns into answers.
 
-use super::Settings;
+use super::{Parts, Settings};
 use crate::checks::{Finding, Noise, RunVerdict};
 use crate::control::{ControlModel, Layout, Target};
 use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
@@ -8,6 +8,7 @@ use crate::run::{BitWeight, Capture, Intake};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::ops::RangeInclusive;
+use std::sync::Arc;
 
 /// Everything known of a run.
 #[derive(Clone, Debug)]
@@ -20,6 +21,8 @@ pub struct Report {
     pub analysis: Result<Analysis, NoAnalysis>,
     /// What the run's checks say; `None` while they are under way, and where there is nothing to check.
     pub checks: Option<Checks>,
+    /// Each field against its specification; `None` until they are graded, and without an analysis.
+    pub parts: Option<Arc<Parts>>,
 }
 
 /// What the checks of a run say.

@@ -11,6 +11,7 @@ mod ladder;
 mod left_out;
 mod listed;
 mod no_analysis;
+pub mod parts;
 mod plane;
 mod provenance;
 mod reach;
@@ -26,6 +27,7 @@ pub use ladder::LadderRow;
 pub use left_out::LeftOutLine;
 pub use listed::{Missing, missing};
 pub use no_analysis::no_analysis_sentence;
+pub use parts::SpecificationLine;
 pub use provenance::{
     CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, model_text, reference_name, reference_name_in,
 };
@@ -47,6 +49,8 @@ pub struct Sheet {
     pub ladder: Vec<LadderRow>,
     /// What the checks of the run found, the gravest first; empty until they are complete.
     pub findings: Vec<FindingLine>,
+    /// Every row of the specification with what became of it; empty where none was given.
+    pub specification: Vec<SpecificationLine>,
     /// Every file that is no state, with the reason.
     pub left_out: Vec<LeftOutLine>,
     /// Where the numbers came from.
@@ -59,8 +63,15 @@ pub struct Sheet {
 type Question = fn(&Report, &Provenance) -> Answer;
 
 /// The questions in the order of the page.
-const QUESTIONS: &[Question] =
-    &[came_in::answer, trust::answer, plane::answer, words::answer, reach::answer, the_sheet::answer];
+const QUESTIONS: &[Question] = &[
+    came_in::answer,
+    trust::answer,
+    parts::answer,
+    plane::answer,
+    words::answer,
+    reach::answer,
+    the_sheet::answer,
+];
 
 impl Sheet {
     /// The sheet of a report.
@@ -75,6 +86,7 @@ impl Sheet {
             answers: QUESTIONS.iter().map(|answer| answer(report, &provenance)).collect(),
             ladder: ladder::rows(report),
             findings: trust::lines(report),
+            specification: parts::lines(report),
             left_out: left_out::lines(&report.intake),
             provenance,
             cautions: &CAUTIONS,

@@ -49,7 +49,7 @@ pub fn intake(bits: usize, words: impl Iterator<Item = u32>, frequency_hz: Vec<f
 
 /// A report of files that gave no analysis.
 pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
-    Report { settings: Settings::default(), intake, analysis: Err(reason), checks: None }
+    Report { settings: Settings::default(), intake, analysis: Err(reason), checks: None, parts: None }
 }
 
 /// A report in which nothing but left-out files came in.
@@ -148,6 +148,7 @@ pub fn phase_shifter() -> Report {
     };
     Report {
         checks: None,
+        parts: None,
         settings: Settings::default(),
         intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
         analysis: Ok(Analysis {
@@ -233,6 +234,7 @@ pub fn cascade(points: usize) -> Report {
     let step = 8e9 / (points - 1) as f64;
     Report {
         checks: None,
+        parts: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
         intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),
         analysis: Ok(Analysis {

@@ -52,7 +52,11 @@ impl Conductor {
                     self.conclude(Ok(analysis));
                 }
             }
-            Stage::Examining => self.examine(),
+            Stage::Grading => self.grade(),
+            Stage::Examining => {
+                self.publish_parts(false);
+                self.examine();
+            }
             Stage::Collecting => self.collect_evidence(),
             Stage::Judging => self.judge(),
             Stage::Verifying => self.verify(),
@@ -88,6 +92,7 @@ impl Conductor {
         self.scores = vec![None; points];
         self.held = vec![None; points];
         self.checking.begin(points);
+        self.grading.begin();
         if intake.states.len() < 2 {
             // A single file has no other name to compare its own with, and so no word; it is a state all the same.
             let nameless = intake.left_out.iter().filter(|file| file.reason == LeftOutReason::NoWord).count();
@@ -177,7 +182,7 @@ impl Conductor {
         if let Some(intake) = &self.intake {
             let settings = self.settings.clone();
             let checks = self.checks();
-            self.report = Some(Report { settings, intake: intake.clone(), analysis, checks });
+            self.report = Some(Report { settings, intake: intake.clone(), analysis, checks, parts: None });
         }
     }
 
