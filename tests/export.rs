@@ -502,7 +502,10 @@ fn settings_are_written_like_this() {
     "bus_bit": [],
     "inverted": 0,
     "reversed": false
-  }
+  },
+  "specification": [],
+  "held_codes": [],
+  "typical": null
 }
 "#
     );
@@ -528,6 +531,7 @@ fn the_summary_holds_the_sheet() {
             "layout",
             "settings",
             "findings",
+            "specification",
             "verdict",
             "answers",
             "scores",

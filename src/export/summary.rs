@@ -6,7 +6,9 @@ use crate::pipeline::{Analysis, LayoutOrigin, Mapping, Report, Settings};
 use crate::plane::{BandScore, ReferencePolicy, Score};
 use crate::run::{Adapted, PortPath};
 use crate::sheet::band::{over_band, score_of};
-use crate::sheet::{Answer, FindingLine, LeftOutLine, Provenance, RunVerdict, Sheet, ToolFacts};
+use crate::sheet::{
+    Answer, FindingLine, LeftOutLine, Provenance, RunVerdict, Sheet, SpecificationLine, ToolFacts,
+};
 use serde::Serialize;
 
 pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
@@ -45,6 +47,7 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
         listed: analysis.and_then(|analysis| listed(&analysis.model)),
         settings: &report.settings,
         findings: report.checks.as_ref().map(|_| sheet.findings.as_slice()),
+        specification: &sheet.specification,
         verdict: sheet.provenance.verdict,
         answers: &sheet.answers,
         scores: analysis.map(|analysis| scores(analysis, grid)),
@@ -69,6 +72,8 @@ struct SummaryFile<'a> {
     settings: &'a Settings,
     /// Null where the run has not been checked: that nothing was found must not be read into it.
     findings: Option<&'a [FindingLine]>,
+    /// Every row that the fields were held against; a verdict is null until it is judged.
+    specification: &'a [SpecificationLine],
     verdict: RunVerdict,
     answers: &'a [Answer],
     scores: Option<Scores>,

@@ -22,6 +22,7 @@ mod rms;
 mod slice;
 mod specification;
 mod steps;
+mod table_kind;
 mod typed_table;
 mod typical;
 
@@ -37,5 +38,6 @@ pub use rms::RmsVariant;
 pub use slice::{FieldSlice, Refusal, SliceError};
 pub use specification::{Limits, SpecificationRow, read_specification, write_specification};
 pub use steps::ReverseStep;
+pub use table_kind::TableKind;
 pub use typed_table::{TableError, TableErrorKind};
 pub use typical::{TypicalCurve, read_typical_curve, write_typical_curve};

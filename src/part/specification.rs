@@ -64,6 +64,18 @@ impl SpecificationRow {
         self.from_hz.is_none_or(|from| frequency_hz >= from * (1.0 - 1e-9))
             && self.to_hz.is_none_or(|to| frequency_hz <= to * (1.0 + 1e-9))
     }
+
+    /// Checks what a table could not hold: that every value is a number, and what [`read_specification`] asks of a row.
+    /// The error is a sentence.
+    pub fn check(&self) -> Result<(), String> {
+        let Limits { at_least, at_most, percent_of_setting } = self.limits;
+        let numbers = [self.from_hz, self.to_hz, at_least, at_most, Some(percent_of_setting)];
+        if let Some(value) = numbers.into_iter().flatten().find(|value| !value.is_finite()) {
+            return Err(format!("{value} is not a number to hold anything against."));
+        }
+        let read = read_specification(&write_specification(std::slice::from_ref(self)));
+        read.map(|_| ()).map_err(|error| error.kind.to_string())
+    }
 }
 
 const FREQUENCIES: [&str; 2] = ["from", "to"];

@@ -23,6 +23,16 @@ impl TypicalCurve {
         &self.points
     }
 
+    /// Checks that frequencies ascend and every value is a number. The error is a sentence.
+    pub fn check(&self) -> Result<(), String> {
+        let is_number = |&(hz, value): &(f64, f64)| hz.is_finite() && hz >= 0.0 && value.is_finite();
+        let ascends = self.points.windows(2).all(|pair| pair[0].0 < pair[1].0);
+        if self.points.is_empty() || !ascends || !self.points.iter().all(is_number) {
+            return Err("A typical curve needs points of number against ascending frequency.".to_owned());
+        }
+        Ok(())
+    }
+
     /// The value at a frequency, on the straight line between the points around it; `None` outside their span, since
     /// nothing is known there. A frequency a relative 1e-9 beyond an end takes the end's value.
     pub fn at(&self, frequency_hz: f64) -> Option<f64> {

@@ -5,6 +5,7 @@ mod analysis;
 mod checking;
 mod complex_bytes;
 mod conductor;
+mod grading;
 pub mod in_turn;
 mod listing;
 mod one_file;
@@ -18,14 +19,16 @@ mod settings;
 mod share;
 mod signalling;
 mod stage;
+mod typed_tables;
 
 pub use conductor::{Assignment, Conductor};
+pub use grading::{Graded, GradedField, Parts};
 pub use reaching::{Reach, ReachAt};
 pub use report::{
     Analysis, AtFrequency, Checks, LayoutOrigin, ListedPhases, Mapping, NoAnalysis, Report, Rung, Served,
     Service,
 };
-pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter, UnsignedPhases};
+pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter, Typical, UnsignedPhases};
 pub use share::Share;
 pub use signalling::SignalAt;
 pub use stage::{Progress, Stage};

@@ -77,6 +77,8 @@ pub fn first_stage_affected(old: &Settings, new: &Settings) -> Option<Stage> {
         Some(Stage::Centring)
     } else if old.frequency_hz != new.frequency_hz {
         Some(Stage::Serving)
+    } else if (&old.held_codes, &old.specification) != (&new.held_codes, &new.specification) {
+        Some(Stage::Grading)
     } else if (old.zero_word_loss_db, old.part_is_active) != (new.zero_word_loss_db, new.part_is_active) {
         Some(Stage::Judging)
     } else {

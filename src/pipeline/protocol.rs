@@ -7,6 +7,7 @@ use super::signalling::SignalAt;
 use crate::chart::DensityRaster;
 use crate::checks::{self, Evidence, FilePhysics, Finding, Noise};
 use crate::control::{ControlModel, Layout, Word};
+use crate::part::{FieldAt, FieldSlice, WorstReflections};
 use crate::plane::{Anchor, ReferencePolicy, Score, Spread, Tolerance};
 use crate::reach::CleanBits;
 use crate::run::{BitWeight, Capture, FileReport, PortPath};
@@ -210,6 +211,15 @@ pub enum Request {
         /// Bits of the word.
         bits: usize,
     },
+    /// Grade a field over a part of the frequencies owned.
+    Grade {
+        /// The field's codes.
+        slice: Box<FieldSlice>,
+        /// Frequency indices.
+        range: Range<usize>,
+    },
+    /// The worst reflections among states whose files were read here: file and word of each.
+    WorstReflections(Vec<(usize, Word)>),
     /// Search frequencies for faults from now on, the states having been captured in this order.
     Examination {
         /// Positions of the states.
@@ -295,6 +305,10 @@ pub enum Reply {
     Done,
     /// To [`Request::Weights`]: per frequency owned, per bit.
     Weights(Vec<Vec<BitWeight>>),
+    /// To [`Request::Grade`]: per frequency of the range.
+    Graded(Vec<FieldAt>),
+    /// To [`Request::WorstReflections`]: `None` of no states.
+    WorstReflections(Option<WorstReflections>),
     /// To [`Request::Evidence`].
     Evidence(Box<Evidence>),
     /// To [`Request::Judge`].

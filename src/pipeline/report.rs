@@ -1,8 +1,8 @@
 //! The result of a run: plain values that the sheet turns into answers.
 
-use super::Settings;
 use super::reaching::Reach;
 use super::signalling::SignalAt;
+use super::{Parts, Settings};
 use crate::checks::{Finding, LOWEST_SNR_DB, Noise, RunVerdict, Windows};
 use crate::control::{ControlModel, Layout, Target};
 use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
@@ -10,6 +10,7 @@ use crate::run::{BitWeight, Capture, Intake};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::ops::RangeInclusive;
+use std::sync::Arc;
 
 /// Everything known of a run.
 #[derive(Clone, Debug)]
@@ -26,6 +27,8 @@ pub struct Report {
     pub reach: Reach,
     /// What the states do to a signal at the chosen frequency; `None` until that is worked out, and without analysis.
     pub signal: Option<SignalAt>,
+    /// Each field against its specification; `None` until they are graded, and without an analysis.
+    pub parts: Option<Arc<Parts>>,
 }
 
 /// What the checks of a run say.

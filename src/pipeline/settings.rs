@@ -1,6 +1,7 @@
 //! Everything that the user may set, with a default for each so that a folder alone is enough.
 
-use crate::control::{Layout, WantedSettings};
+use crate::control::{Field, Layout, WantedSettings};
+use crate::part::{Figure, SpecificationRow, TypicalCurve};
 use crate::plane::{ReferencePolicy, Tolerance};
 use crate::run::{IntakeRules, Naming, OrderOfFiles, PortPath};
 use serde::{Deserialize, Serialize};
@@ -28,6 +29,16 @@ pub enum UnsignedPhases {
     Lags,
     /// Leads.
     Leads,
+}
+
+/// A typical curve off a data sheet, and what it is typical of.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Typical {
+    /// The figure; of one with a value per code the curve is held against the largest.
+    pub figure: Figure,
+    /// The points.
+    pub curve: TypicalCurve,
 }
 
 /// The user's settings. `None` means "as the tool proposes".
@@ -77,6 +88,12 @@ pub struct Settings {
     pub gain_ceiling_db: Option<f64>,
     /// How words travel to the controller.
     pub controller_map: ControllerMap,
+    /// What each field has to keep.
+    pub specification: Vec<SpecificationRow>,
+    /// The code at which each field is held while another is graded, in the layout's order; all at 0 where empty.
+    pub held_codes: Vec<u32>,
+    /// A curve to hold the measurement against.
+    pub typical: Option<Typical>,
 }
 
 impl Default for Settings {
@@ -103,6 +120,9 @@ impl Default for Settings {
             usable_share_pct: 90.0,
             gain_ceiling_db: None,
             controller_map: ControllerMap::default(),
+            specification: Vec::new(),
+            held_codes: Vec::new(),
+            typical: None,
         }
     }
 }
@@ -142,6 +162,9 @@ impl Settings {
 
     /// The most characters that a name may have.
     const LONGEST_NAME: usize = 200;
+
+    /// The most rows that a specification may have.
+    const MOST_ROWS: usize = 1000;
 
     /// What they say of how files are taken.
     pub fn intake_rules(&self) -> IntakeRules {
@@ -247,6 +270,7 @@ impl Settings {
         {
             return unusable(format!("The zero word's loss must be a number of decibels, not {loss}."));
         }
+        self.check_parts().or_else(unusable)?;
         // Without a layout the map itself tells the number of bits, as far as it does.
         let map = &self.controller_map;
         let bits = match (&self.layout, map.bus_bit.len()) {
@@ -256,6 +280,39 @@ impl Settings {
         };
         map.check(bits).or_else(|error| unusable(error.to_string()))
     }
+
+    /// Checks what the fields are graded by. The error is a sentence.
+    fn check_parts(&self) -> Result<(), String> {
+        if self.specification.len() > Self::MOST_ROWS {
+            return Err(format!("A specification has at most {} rows.", Self::MOST_ROWS));
+        }
+        for (row, number) in self.specification.iter().zip(1..) {
+            row.check().map_err(|reason| format!("Row {number} of the specification: {reason}"))?;
+        }
+        if let Some(typical) = &self.typical {
+            let figure = typical.figure;
+            typical.curve.check()?;
+            if typical.curve.unit.is_some_and(|unit| unit != figure.unit()) {
+                return Err(format!(
+                    "The typical curve is not in {}, as {} is.",
+                    figure.unit().name(),
+                    figure.name()
+                ));
+            }
+        }
+        let Some(layout) = &self.layout else { return Ok(()) };
+        let (held, fields) = (self.held_codes.len(), layout.fields.len());
+        if held != 0 && held != fields {
+            return Err(format!("{held} codes are given at which to hold the {fields} fields."));
+        }
+        let beyond = |(code, field): &(&u32, &Field)| **code >= field.codes();
+        match self.held_codes.iter().zip(&layout.fields).find(beyond) {
+            Some((code, field)) => {
+                Err(format!("A field of {} codes cannot be held at code {code}.", field.codes()))
+            }
+            None => Ok(()),
+        }
+    }
 }
 
 #[cfg(test)]
@@ -263,6 +320,7 @@ mod tests {
     use super::*;
     use crate::control::naming::NameStyle;
     use crate::control::{Direction, Field, Quantity};
+    use crate::part::{read_specification, read_typical_curve};
     use crate::run::NamingSource;
 
     fn full() -> Settings {
@@ -297,6 +355,16 @@ mod tests {
                 inverted: 0b10_0000,
                 reversed: true,
             },
+            specification: read_specification(
+                "figure,from_ghz,to_ghz,plus_minus,percent_of_setting\ngain state error,8,10.025,0.3,3\n",
+            )
+            .expect("a specification"),
+            held_codes: vec![63],
+            typical: Some(Typical {
+                figure: Figure::InsertionLoss,
+                curve: read_typical_curve("frequency_ghz,value,unit\n8,3.1,dB\n10,3.4,dB\n")
+                    .expect("a curve"),
+            }),
             ..Settings::default()
         }
     }
@@ -333,7 +401,7 @@ mod tests {
 
     #[test]
     fn every_unusable_value_is_refused() {
-        let spoil: [fn(&mut Settings); 21] = [
+        let spoil: [fn(&mut Settings); 30] = [
             |s| s.zero_word_loss_db = Some(f64::NAN),
             |s| s.path = Some(PortPath { input: 2, output: 2 }),
             |s| s.path = Some(PortPath { input: 0, output: 2 }),
@@ -355,6 +423,18 @@ mod tests {
             |s| s.controller_map.bus_bit.truncate(5),
             |s| s.controller_map.bus_bit[0] = 255,
             |s| s.controller_map.inverted = 1 << 6,
+            |s| s.held_codes[0] = 64,
+            |s| s.held_codes.push(0),
+            |s| s.specification = vec![s.specification[0].clone(); 1001],
+            |s| s.specification[0].limits.at_least = Some(f64::NAN),
+            |s| s.specification[0].limits.at_most = Some(-1.0),
+            |s| s.specification[0].figure = Figure::InsertionLoss,
+            |s| s.specification[0].to_hz = Some(7e9),
+            |s| s.typical.as_mut().expect("a curve").figure = Figure::GroupDelay,
+            |s| {
+                s.typical.as_mut().expect("a curve").curve =
+                    serde_json::from_str(r#"{"points": [], "unit": null}"#).expect("a curve");
+            },
         ];
         for (index, spoil) in spoil.iter().enumerate() {
             let mut settings = full();

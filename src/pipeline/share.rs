@@ -2,6 +2,7 @@
 
 use super::analysis::{Chosen, FrequencyWork, reference_at, score_frequency, score_held, service_at};
 use super::checking::{Examination, judge, physics};
+use super::grading::{grade, worst_reflections};
 use super::one_file::{FileRead, facts_of};
 use super::overlap::with_overlap;
 use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, Ticket, TraceQuantity};
@@ -120,6 +121,17 @@ impl Share {
                 let at = |index| slab.at(index).map(|states| bit_weights(&slab.words, states, bits));
                 self.weights = slab.range.clone().map(at).collect::<Option<_>>().ok_or(NOT_OWNED)?;
                 Ok(Reply::Weights(self.weights.clone()))
+            }
+            Request::Grade { slice, range } => {
+                let slab = self.slab()?;
+                let at: Option<Vec<&[Complex64]>> = range.map(|index| slab.at(index)).collect();
+                let graded = grade(&slice, &slab.words, at.ok_or(NOT_OWNED)?.into_iter());
+                graded.map(Reply::Graded).map_err(|_| "The field's code 0 is missing.")
+            }
+            Request::WorstReflections(states) => {
+                let kept = states.into_iter().map(|(file, word)| Ok((word, self.file(file)?)));
+                let kept: Vec<_> = kept.collect::<Result<_, &str>>()?;
+                Ok(Reply::WorstReflections(worst_reflections(kept.into_iter())))
             }
             Request::Examination { capture_order, has_bits } => {
                 self.examination = Examination::new(capture_order, has_bits);

@@ -25,6 +25,8 @@ pub enum Stage {
     Holding,
     /// The report is complete but for what the checks say, and can be shown; the times of the files are awaited.
     Ready,
+    /// Every field is graded at every frequency.
+    Grading,
     /// Every frequency is searched for faults of the run.
     Examining,
     /// What was found is put together.

@@ -11,6 +11,7 @@ mod ladder;
 mod left_out;
 mod listed;
 mod no_analysis;
+pub mod parts;
 mod plane;
 mod provenance;
 pub mod reach;
@@ -27,6 +28,7 @@ pub use ladder::LadderRow;
 pub use left_out::LeftOutLine;
 pub use listed::{Missing, missing};
 pub use no_analysis::no_analysis_sentence;
+pub use parts::SpecificationLine;
 pub use provenance::{
     CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, model_text, reference_name, reference_name_in,
 };
@@ -48,6 +50,8 @@ pub struct Sheet {
     pub ladder: Vec<LadderRow>,
     /// What the checks of the run found, the gravest first; empty until they are complete.
     pub findings: Vec<FindingLine>,
+    /// Every row of the specification with what became of it; empty where none was given.
+    pub specification: Vec<SpecificationLine>,
     /// Every file that is no state, with the reason.
     pub left_out: Vec<LeftOutLine>,
     /// Where the numbers came from.
@@ -63,6 +67,7 @@ type Question = fn(&Report, &Provenance) -> Answer;
 const QUESTIONS: &[Question] = &[
     came_in::answer,
     trust::answer,
+    parts::answer,
     plane::answer,
     words::answer,
     reach::answer,
@@ -83,6 +88,7 @@ impl Sheet {
             answers: QUESTIONS.iter().map(|answer| answer(report, &provenance)).collect(),
             ladder: ladder::rows(report),
             findings: trust::lines(report),
+            specification: parts::lines(report),
             left_out: left_out::lines(&report.intake),
             provenance,
             cautions: &CAUTIONS,

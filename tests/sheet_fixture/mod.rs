@@ -56,6 +56,7 @@ pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
         checks: None,
         reach: Reach::default(),
         signal: None,
+        parts: None,
     }
 }
 
@@ -157,6 +158,7 @@ pub fn phase_shifter() -> Report {
         checks: None,
         reach: Reach::default(),
         signal: None,
+        parts: None,
         settings: Settings::default(),
         intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
         analysis: Ok(Analysis {
@@ -244,6 +246,7 @@ pub fn cascade(points: usize) -> Report {
         checks: None,
         reach: Reach::default(),
         signal: None,
+        parts: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
         intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),
         analysis: Ok(Analysis {

@@ -54,7 +54,11 @@ impl Conductor {
                     self.conclude(Ok(analysis));
                 }
             }
-            Stage::Examining => self.examine(),
+            Stage::Grading => self.grade(),
+            Stage::Examining => {
+                self.publish_parts(false);
+                self.examine();
+            }
             Stage::Collecting => self.collect_evidence(),
             Stage::Judging => self.judge(),
             Stage::Verifying => self.verify(),
@@ -94,6 +98,7 @@ impl Conductor {
         self.checking.begin(points);
         self.reaching = Reaching::default();
         self.signals.forget();
+        self.grading.begin();
         if intake.states.len() < 2 {
             // A single file has no other name to compare its own with, and so no word; it is a state all the same.
             let nameless = intake.left_out.iter().filter(|file| file.reason == LeftOutReason::NoWord).count();
@@ -185,8 +190,15 @@ impl Conductor {
             let settings = self.settings.clone();
             let checks = self.checks();
             let reach = if analysis.is_ok() { self.reach() } else { Reach::default() };
-            self.report =
-                Some(Report { settings, intake: intake.clone(), analysis, checks, reach, signal: None });
+            self.report = Some(Report {
+                settings,
+                intake: intake.clone(),
+                analysis,
+                checks,
+                reach,
+                signal: None,
+                parts: None,
+            });
         }
     }
 

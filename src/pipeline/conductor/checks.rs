@@ -94,6 +94,12 @@ impl Checking {
         self.judgement = Some(judgement);
     }
 
+    /// The noise at each frequency, linear, where it could be told.
+    pub(super) fn noise_at(&self) -> Option<&[f64]> {
+        let judgement = self.judgement.as_ref()?;
+        Some(&judgement.noise_at[..]).filter(|noise_at| !noise_at.is_empty())
+    }
+
     pub(super) fn take_physics(&mut self, physics: impl Iterator<Item = (Word, FilePhysics)>) {
         self.physics.get_or_insert_default().extend(physics);
     }
@@ -218,6 +224,7 @@ impl Conductor {
             report.settings = self.settings.clone();
             report.checks = checks;
         }
+        self.publish_parts(true);
     }
 
     /// Whether the states were placed with workers, where they can be examined.

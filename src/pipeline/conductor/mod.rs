@@ -5,6 +5,7 @@
 
 mod asking;
 mod checks;
+mod parts;
 mod reach;
 mod signal;
 
@@ -18,6 +19,7 @@ use crate::control::Word;
 use crate::plane::Score;
 use crate::run::{BitWeight, Intake, Offer};
 use checks::Checking;
+use parts::Grading;
 use reach::Reaching;
 use signal::Signals;
 use std::collections::{HashMap, VecDeque};
@@ -42,6 +44,8 @@ enum Expected {
     Scores(Range<usize>),
     Service,
     Held(Range<usize>),
+    Graded { field: usize, range: Range<usize> },
+    WorstReflections(usize),
     Examined(Range<usize>),
     Evidence,
     Repeats(Vec<usize>),
@@ -74,6 +78,7 @@ pub struct Conductor {
     scores: Vec<Option<FrequencyScores>>,
     service: Option<Service>,
     held: Vec<Option<Score>>,
+    grading: Grading,
     checking: Checking,
     reaching: Reaching,
     signals: Signals,
@@ -119,6 +124,7 @@ impl Conductor {
             scores: Vec::new(),
             service: None,
             held: Vec::new(),
+            grading: Grading::default(),
             checking: Checking::default(),
             reaching: Reaching::default(),
             signals: Signals::default(),
@@ -183,7 +189,8 @@ impl Conductor {
     /// Takes new settings; redoes only what depends on those that changed.
     pub fn set_settings(&mut self, settings: Settings) {
         let from = planning::first_stage_affected(&self.settings, &settings);
-        if from.is_some_and(|from| from < Stage::Serving || from == Stage::Judging) {
+        let known = |settings: &Settings| (settings.zero_word_loss_db, settings.part_is_active);
+        if from.is_some_and(|from| from < Stage::Serving) || known(&self.settings) != known(&settings) {
             self.checking.forget_judgement();
         }
         if from.is_some() {
@@ -316,6 +323,12 @@ impl Conductor {
                 }
             }
             (Expected::Done, Reply::Done) => {}
+            (Expected::Graded { field, range }, Reply::Graded(graded)) => {
+                self.grading.take(field, range, graded);
+            }
+            (Expected::WorstReflections(field), Reply::WorstReflections(worst)) => {
+                self.grading.take_reflections(field, worst);
+            }
             (Expected::Examined(range), Reply::Done) => self.checking.note_examined(range),
             (Expected::Evidence, Reply::Evidence(evidence)) => self.checking.take_evidence(*evidence),
             (Expected::Repeats(files), Reply::Parameters(parameters)) => {
@@ -373,8 +386,9 @@ impl Conductor {
                 (None, Stage::Analysing) => Stage::Serving,
                 (None, Stage::Serving) => Stage::Holding,
                 (None, Stage::Holding) => Stage::Ready,
-                (None, Stage::Ready) if self.wants_times() => return,
-                (None, Stage::Ready) => Stage::Examining,
+                (None, Stage::Ready) => Stage::Grading,
+                (None, Stage::Grading) if self.wants_times() => return,
+                (None, Stage::Grading) => Stage::Examining,
                 (None, Stage::Examining) => Stage::Collecting,
                 (None, Stage::Collecting) => Stage::Judging,
                 (None, Stage::Judging) => Stage::Verifying,
