@@ -2,8 +2,8 @@
 
 use super::app::{Handle, Shown};
 use super::{
-    dom, forms, saving, strip, view_came_in, view_plane, view_reach, view_sheet, view_trust, view_use,
-    view_words,
+    dom, forms, saving, strip, view_came_in, view_parts, view_plane, view_reach, view_sheet, view_trust,
+    view_use, view_words,
 };
 use crate::pipeline::{Conductor, Stage};
 use crate::sheet::{Sheet, ToolFacts};
@@ -85,6 +85,7 @@ pub fn tool_facts() -> ToolFacts {
 fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_came_in::show(shown);
     view_trust::show(app, shown);
+    view_parts::show(shown);
     view_plane::show(app, shown);
     view_words::show(shown);
     forms::show_in_use(shown);

@@ -3,7 +3,7 @@
 use super::app::{self, Handle};
 use super::files::{self, Drop, Dropped, Offered, Source};
 use super::showing::{show_message, show_phase};
-use super::{dom, run_file, saving};
+use super::{dom, run_file, saving, typed_tables};
 use crate::control::Word;
 use crate::demo;
 use crate::pipeline::{Conductor, Settings};
@@ -90,7 +90,14 @@ fn end_listing(app: &Handle, message: &str) {
 async fn take(app: &Handle, taking: u64, dropped: Dropped) {
     let (settings_files, files): (Vec<_>, Vec<_>) =
         dropped.files.into_iter().partition(|offered| is_settings_file(&offered.path));
-    let (new_settings, message) = read_settings(&settings_files).await;
+    let (tables, files) = typed_tables::among(files).await;
+    let (mut new_settings, mut message) = read_settings(&settings_files).await;
+    let alone = files.is_empty() && dropped.folders == 0;
+    if !tables.is_empty() {
+        let settings = new_settings.get_or_insert_with(|| settings_before(app, alone));
+        let said = tables.enter(settings).join(" ");
+        message = Some(message.map_or_else(|| said.clone(), |message| format!("{message} {said}")));
+    }
     if let [only] = files.as_slice()
         && run_file::is_run_file(only)
     {
@@ -100,7 +107,7 @@ async fn take(app: &Handle, taking: u64, dropped: Dropped) {
         };
     }
     let Some(offers) = offers_of(app, taking, &files).await else { return };
-    if files.is_empty() && dropped.folders == 0 {
+    if alone {
         let message = message.unwrap_or_else(|| "Nothing was dropped that this page can read.".to_owned());
         end_listing(app, &message);
         if let Some(settings) = new_settings {
@@ -114,6 +121,15 @@ async fn take(app: &Handle, taking: u64, dropped: Dropped) {
     let settings = new_settings.or(waiting).unwrap_or_default();
     app::begin(app, &dropped.name, offers, sources, settings);
     show_message(message.as_deref());
+}
+
+/// The settings that tables are entered into: those that stand where tables come alone, else those of a new run.
+fn settings_before(app: &Handle, alone: bool) -> Settings {
+    let mut state = app.borrow_mut();
+    if alone && state.conductor().is_some() {
+        return state.settings().clone();
+    }
+    state.waiting_settings.take().unwrap_or_default()
 }
 
 /// Settings that came without a folder: for the run that stands, or for the next one.

@@ -187,28 +187,12 @@ impl Share {
                 scores.collect::<Result<_, _>>().map(Reply::Held)
             }
             Request::Density(frame) => self.density(&frame),
-            Request::Trace { state } => {
-                let slab = self.slab()?;
-                let at = |index| {
-                    let (reference, _) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
-                    let states = slab.at(index).ok_or(NOT_OWNED)?;
-                    Ok(states.get(state).ok_or("The run has no such state.")? / reference)
-                };
-                slab.range.clone().map(at).collect::<Result<_, _>>().map(Reply::Trace)
-            }
+            Request::Trace { state } => self.trace(state),
             Request::Parameters { files } => {
                 let kept = files.iter().map(|file| self.file(*file).cloned());
                 kept.collect::<Result<_, _>>().map(Reply::Parameters)
             }
-            Request::Reflections { files, index } => {
-                let at = |values: &[Complex32]| values.get(index).map(|s| f64::from(s.re).hypot(s.im.into()));
-                let reflections = files.iter().map(|file| {
-                    let kept = self.file(*file)?;
-                    let both = at(&kept.s11).zip(at(&kept.s22)).ok_or(FEWER_POINTS)?;
-                    Ok(Reflections { s11: both.0, s22: both.1 })
-                });
-                reflections.collect::<Result<_, _>>().map(Reply::Reflections)
-            }
+            Request::Reflections { files, index } => self.reflections(&files, index),
         }
     }
 
@@ -301,6 +285,26 @@ impl Share {
         let transmission = slab.transmission.get(from * states..until * states).ok_or(NOT_OWNED)?;
         self.examination.examine(points, range, &slab.words, transmission, weights);
         Ok(Reply::Done)
+    }
+
+    fn trace(&self, state: usize) -> Result<Reply, &'static str> {
+        let slab = self.slab()?;
+        let at = |index| {
+            let (reference, _) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
+            let states = slab.at(index).ok_or(NOT_OWNED)?;
+            Ok(states.get(state).ok_or("The run has no such state.")? / reference)
+        };
+        slab.range.clone().map(at).collect::<Result<_, _>>().map(Reply::Trace)
+    }
+
+    fn reflections(&self, files: &[usize], index: usize) -> Result<Reply, &'static str> {
+        let at = |values: &[Complex32]| values.get(index).map(|s| f64::from(s.re).hypot(s.im.into()));
+        let reflections = files.iter().map(|file| {
+            let kept = self.file(*file)?;
+            let both = at(&kept.s11).zip(at(&kept.s22)).ok_or(FEWER_POINTS)?;
+            Ok(Reflections { s11: both.0, s22: both.1 })
+        });
+        reflections.collect::<Result<_, _>>().map(Reply::Reflections)
     }
 
     /// Counts the traces over this worker's own columns of the picture.

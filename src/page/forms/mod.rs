@@ -9,6 +9,7 @@ mod naming;
 mod reach;
 mod rules;
 mod sheet;
+mod specification;
 mod trust;
 
 pub use layout::show_layout;
@@ -27,7 +28,10 @@ pub fn listen(app: &Handle) {
     reach::listen(app);
     sheet::listen(app);
     trust::listen(app);
-    for id in ["fitting", "wanted", "rules", "controller", "reach-rules", "trust-rules"] {
+    specification::listen(app);
+    for id in
+        ["fitting", "wanted", "rules", "controller", "reach-rules", "trust-rules", "specification", "held"]
+    {
         dom::on_id(id, "submit", |event| event.prevent_default());
     }
 }
@@ -47,6 +51,7 @@ pub fn show_settings(app: &Handle) {
     reach::show(&settings);
     sheet::show(&settings);
     trust::show(&settings);
+    specification::show(app, &settings);
 }
 
 /// Writes what the analysis uses into the forms, so that proposals can be seen and changed.
@@ -54,4 +59,5 @@ pub fn show_in_use(shown: &Shown) {
     fitting::show_in_use(shown);
     listed::show_in_use(shown);
     rules::show_in_use(shown);
+    specification::show_in_use(shown);
 }

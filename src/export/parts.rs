@@ -1,0 +1,142 @@
+//! Plots of one field: errors over its codes, and figures against frequency.
+
+use crate::chart::{self, ChartError, CodesData, Curve, CurvesData, Frame, Limit, Role, Theme, Vertical};
+use crate::control::Quantity;
+use crate::part::{Figure, RmsVariant, SpecificationRow};
+use crate::pipeline::{Analysis, Graded, Report};
+use crate::sheet::parts::against_frequency as extremes;
+use plotters::prelude::DrawingBackend;
+
+/// The state error of every code at the chosen frequency, with the limits that hold there.
+pub fn state_errors<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+    graded: &Graded,
+) -> Result<(), ChartError> {
+    let quantity = graded.slice.quantity;
+    let name = match quantity {
+        Quantity::Gain => "gain state error, dB",
+        Quantity::Phase => "phase state error, degrees",
+    };
+    let values = &graded.at[analysis.service.index].state_errors;
+    let figure = Figure::StateError(quantity);
+    over_codes(surface, frame, theme, name, values, &limits(report, analysis, graded, figure))
+}
+
+/// What every code does to the other quantity at the chosen frequency.
+pub fn cross_effects<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+    graded: &Graded,
+) -> Result<(), ChartError> {
+    let quantity = graded.slice.quantity;
+    let name = match quantity {
+        Quantity::Gain => "phase over gain codes, degrees",
+        Quantity::Phase => "gain over phase codes, dB",
+    };
+    let values = &graded.at[analysis.service.index].other;
+    let figure = Figure::OverCodes(quantity);
+    over_codes(surface, frame, theme, name, values, &limits(report, analysis, graded, figure))
+}
+
+/// Lower and upper limit of every code.
+type CodeLimits = (Vec<Option<f64>>, Vec<Option<f64>>);
+
+fn over_codes<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    name: &str,
+    values: &[f64],
+    (lower, upper): &CodeLimits,
+) -> Result<(), ChartError> {
+    chart::codes(surface, frame, theme, &CodesData { name, values, lower, upper })
+}
+
+/// The rows about a figure at a frequency.
+fn rows_at(report: &Report, figure: Figure, frequency_hz: f64) -> impl Iterator<Item = &SpecificationRow> {
+    let rows = report.settings.specification.iter();
+    rows.filter(move |row| row.figure == figure && row.covers(frequency_hz))
+}
+
+/// The tightest limits of every code but code 0, which has no error of its own.
+fn limits(report: &Report, analysis: &Analysis, graded: &Graded, figure: Figure) -> CodeLimits {
+    let frequency_hz = report.intake.frequency_hz[analysis.service.index];
+    let of_code = |(code, setting): (usize, &f64)| {
+        let mut both = (None, None);
+        for row in rows_at(report, figure, frequency_hz).filter(|_| code > 0) {
+            let wider = if figure.has_setting() {
+                row.limits.percent_of_setting / 100.0 * setting.abs()
+            } else {
+                0.0
+            };
+            let tighter = |a: Option<f64>, b: Option<f64>, of: fn(f64, f64) -> f64| match (a, b) {
+                (Some(a), Some(b)) => Some(of(a, b)),
+                (a, b) => a.or(b),
+            };
+            both.0 = tighter(both.0, row.limits.at_least.map(|limit| limit - wider), f64::max);
+            both.1 = tighter(both.1, row.limits.at_most.map(|limit| limit + wider), f64::min);
+        }
+        both
+    };
+    graded.slice.nominal.iter().enumerate().map(of_code).unzip()
+}
+
+/// The figure of that name, where the field has it; else the typical curve's, else the field's own RMS error.
+pub fn figure_for(name: &str, graded: &Graded, report: &Report) -> Figure {
+    let quantity = graded.slice.quantity;
+    let typical = report.settings.typical.as_ref().map(|typical| typical.figure);
+    [Figure::named(name), typical]
+        .into_iter()
+        .flatten()
+        .find(|figure| figure.quantity().is_none_or(|own| own == quantity))
+        .unwrap_or(Figure::Rms(RmsVariant::trade(quantity)))
+}
+
+/// The lowest and the highest value of a figure at every frequency, with its limit at the chosen one and the typical
+/// curve.
+pub fn against_frequency<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+    graded: &Graded,
+    figure: Figure,
+) -> Result<(), ChartError> {
+    let grid = &report.intake.frequency_hz;
+    let both = extremes(&graded.measured(grid, None), figure);
+    let low: Vec<Option<f64>> = both.iter().map(|both| both.map(|both| both.0)).collect();
+    let high: Vec<Option<f64>> = both.iter().map(|both| both.map(|both| both.1)).collect();
+    let typical = report.settings.typical.as_ref().filter(|typical| typical.figure == figure);
+    let typical = typical.map(|typical| typical.curve.on(grid));
+    let mut curves = Vec::new();
+    if low == high {
+        curves.push(Curve { label: "measured", values: &high, role: Role::First });
+    } else {
+        curves.push(Curve { label: "highest", values: &high, role: Role::First });
+        curves.push(Curve { label: "lowest", values: &low, role: Role::Third });
+    }
+    if let Some(values) = &typical {
+        curves.push(Curve { label: "typical", values, role: Role::Second });
+    }
+    let chosen_hz = grid[analysis.service.index];
+    let value = rows_at(report, figure, chosen_hz).find_map(|row| row.limits.at_most.or(row.limits.at_least));
+    let name = format!("{}, {}", figure.name(), figure.unit().name());
+    let data = CurvesData {
+        name: &name,
+        frequency_hz: grid,
+        curves: &curves,
+        vertical: Vertical::Linear { from_zero: false },
+        limit: value.map(|value| Limit { label: "limit", value }),
+        design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
+        cursor_hz: Some(chosen_hz),
+    };
+    chart::curves(surface, frame, theme, &data).map(|_| ())
+}

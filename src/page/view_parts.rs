@@ -1,0 +1,89 @@
+//! Question 3 on the page: what each field does against its limits.
+
+use super::app::Shown;
+use super::{canvas, dom};
+use crate::export::parts;
+use crate::pipeline::{Graded, Parts};
+use crate::sheet::parts::field_name;
+use crate::sheet::wording::frequency;
+use wasm_bindgen::JsCast;
+use web_sys::{Element, HtmlSelectElement};
+
+/// Shows the question.
+pub fn show(shown: &Shown) {
+    let report = &shown.report;
+    dom::show("parts", report.analysis.is_ok());
+    dom::show_answer(shown.sheet.answer("parts"));
+    let parts = report.parts.as_deref();
+    offer_fields(parts);
+    let chosen = parts.and_then(|parts| {
+        let index = usize::try_from(dom::by_id::<HtmlSelectElement>("parts-field").selected_index()).ok()?;
+        let field = parts.fields.get(index)?;
+        Some((field_name(field, parts), field.graded.as_deref().ok()?))
+    });
+    dom::show("parts-detail", chosen.is_some());
+    if let Some((name, graded)) = chosen {
+        draw(shown, &name, graded);
+    }
+}
+
+/// The fields to look at, which stay chosen while they are the same.
+fn offer_fields(parts: Option<&Parts>) {
+    let select: Element = dom::by_id("parts-field");
+    let names: Vec<String> = parts
+        .map(|parts| parts.fields.iter().map(|field| field_name(field, parts)).collect())
+        .unwrap_or_default();
+    let options = select.children();
+    let offered: Vec<String> =
+        (0..options.length()).filter_map(|index| options.item(index)?.text_content()).collect();
+    if offered != names {
+        dom::list("parts-field", "option", names);
+    }
+}
+
+fn draw(shown: &Shown, name: &str, graded: &Graded) {
+    let report = &shown.report;
+    let Ok(analysis) = &report.analysis else { return };
+    let here = frequency(report.intake.frequency_hz[analysis.service.index]);
+    let figure = dom::selected("parts-figure");
+    canvas::draw("codes-canvas", |pad| {
+        parts::state_errors(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
+    });
+    dom::set_caption(
+        "codes",
+        &format!("State error of every code of the {name} at {here}; a ring marks a code outside its limit."),
+    );
+    canvas::draw("cross-canvas", |pad| {
+        parts::cross_effects(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
+    });
+    dom::set_caption(
+        "cross",
+        &format!("What every code of the {name} does to the other quantity at {here}, from code 0."),
+    );
+    let figure = parts::figure_for(&figure, graded, report);
+    canvas::draw("figure-canvas", |pad| {
+        parts::against_frequency(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, figure)
+    });
+    dom::set_caption(
+        "figure",
+        &format!(
+            "{} of the {name} against frequency: lowest and highest value, and the typical curve where there is one.",
+            capital(figure.name())
+        ),
+    );
+}
+
+fn capital(word: &str) -> String {
+    let mut characters = word.chars();
+    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
+    first + characters.as_str()
+}
+
+/// Names every figure in a select of the markup.
+pub fn offer_figures(id: &str) {
+    let select: Element = dom::by_id(id);
+    for figure in crate::part::Figure::all() {
+        let option = dom::make("option", figure.name());
+        dom::append(&select, option.unchecked_ref());
+    }
+}
