@@ -230,14 +230,30 @@ fn accept(app: &Handle, worker: usize, id: u64, reply: Reply) {
     }
     let listener = app.borrow_mut().queries.remove(&id);
     match listener {
-        Some((_, listener)) => listener(app, Some(reply)),
-        None => {
-            if let Some(conductor) = &mut app.borrow_mut().conductor {
-                conductor.accept(id, reply);
-            }
+        Some((_, listener)) => {
+            listener(app, Some(reply));
+            pump(app);
         }
+        None => accept_for_conductor(app, id, reply),
     }
-    pump(app);
+}
+
+/// Hands a reply to the conductor. While a report is being completed most replies leave it as it is: then only how far
+/// that is is shown, and not all of the page anew.
+fn accept_for_conductor(app: &Handle, id: u64, reply: Reply) {
+    let is_as_it_was = {
+        let mut state = app.borrow_mut();
+        let Some(conductor) = &mut state.conductor else { return };
+        let (was_ready, revision) = (conductor.is_ready(), conductor.revision());
+        conductor.accept(id, reply);
+        was_ready && conductor.is_ready() && conductor.revision() == revision
+    };
+    if is_as_it_was {
+        hand_out(app);
+        showing::show_completing(app);
+    } else {
+        pump(app);
+    }
 }
 
 /// A worker that died is replaced, and its files are read again.
@@ -267,6 +283,12 @@ fn give_up(app: &Handle, unanswered: HashMap<u64, (usize, Listener)>) {
 
 /// Hands out whatever the conductor has for workers with room, and shows how things stand.
 pub fn pump(app: &Handle) {
+    hand_out(app);
+    showing::render_soon(app);
+}
+
+/// Hands out whatever the conductor has for workers with room.
+fn hand_out(app: &Handle) {
     {
         let mut state = app.borrow_mut();
         let App { conductor, carriers, in_flight, sources, .. } = &mut *state;
@@ -286,7 +308,6 @@ pub fn pump(app: &Handle) {
         }
     }
     ask_for_times(app);
-    showing::render_soon(app);
 }
 
 /// The checks wait to be told when the files were last changed.

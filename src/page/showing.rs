@@ -67,6 +67,12 @@ fn render(app: &Handle) {
     }
 }
 
+/// Shows how far a report is from complete that stands as it was shown.
+pub fn show_completing(app: &Handle) {
+    view_trust::show_progress(app);
+    saving::save_waiting(app);
+}
+
 /// Makes the sheet of the conductor's latest report.
 fn refresh_shown(app: &Handle) {
     let mut state = app.borrow_mut();

@@ -8,7 +8,7 @@ use crate::export::plots;
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::trust::severity_word;
 use crate::sheet::wording::{as_sentence, counted};
-use crate::sheet::{CAUTIONS, FindingLine, NoteKind, Sheet};
+use crate::sheet::{CAUTIONS, CAUTIONS_IN_BRIEF, FindingLine, NoteKind, Sheet};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlCanvasElement};
 
@@ -58,16 +58,17 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
         dom::fill_table(&table, &head, &rows);
         dom::append(article, &table);
     }
-    let columns = dom::make("div", "");
-    columns.set_class_name("columns");
     let notes = block("Notes", notes(sheet));
+    notes.set_class_name("columns");
     if let Some(list) = notes.last_element_child() {
         dom::attribute(&list, "data-notes", "");
     }
-    dom::append(&columns, &notes);
-    let cautions = sheet.cautions.iter().map(|&caution| caution.to_owned()).collect();
-    dom::append(&columns, &block("Before hardware is driven", cautions));
-    dom::append(article, &columns);
+    dom::append(article, &notes);
+    for caution in CAUTIONS_IN_BRIEF {
+        let line = dom::make("p", caution);
+        line.set_class_name("caution");
+        dom::append(article, &line);
+    }
     let origin = dom::make(
         "p",
         &format!("Where the numbers came from: {}.", sheet.provenance.comment_lines().join("; ")),

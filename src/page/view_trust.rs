@@ -37,9 +37,6 @@ pub fn show(app: &Handle, shown: &Shown) {
     let report = &shown.report;
     dom::show("trust", !report.intake.states.is_empty());
     dom::show_answer(shown.sheet.answer("trust"));
-    let is_being_checked = app.borrow().conductor().is_some_and(Conductor::is_being_checked);
-    let checked = if is_being_checked { "no" } else { "yes" };
-    dom::attribute(&by_id("trust"), "data-checked", checked);
     show_progress(app);
     show_applied(app);
     show_findings(app, shown);
@@ -51,8 +48,11 @@ pub fn show(app: &Handle, shown: &Shown) {
 }
 
 /// How far the search for faults is, once the other answers stand.
-fn show_progress(app: &Handle) {
+pub fn show_progress(app: &Handle) {
     let state = app.borrow();
+    let is_being_checked = state.conductor().is_some_and(Conductor::is_being_checked);
+    let checked = if is_being_checked { "no" } else { "yes" };
+    dom::attribute(&by_id("trust"), "data-checked", checked);
     let progress = state.conductor().map(Conductor::progress);
     let text = progress.and_then(|progress| match progress.stage {
         Stage::Examining => Some(format!(

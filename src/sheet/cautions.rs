@@ -13,3 +13,12 @@ pub const CAUTIONS: [&str; 8] = [
      can turn full power towards anyone. Let the controller fall back to a safe word.",
     "Transmitting into the open may need a licence, and keeps to the limits for emissions and for people's exposure.",
 ];
+
+/// The same in brief, for a printed page.
+pub const CAUTIONS_IN_BRIEF: [&str; 2] = [
+    "Before hardware is driven: defer to the part's own limits and local rules. A wrong word table can ask for far too \
+     much power. RF power: begin low, the output terminated. Static discharge: strap and mat. Supplies before logic, \
+     logic before RF; a negative gate voltage before the drain's.",
+    "Radiated power: work into loads, a shielded box or a chamber, and keep people out of the beam. Transmitting into \
+     the open may need a licence, and keeps to the limits for emissions and people's exposure.",
+];

@@ -23,7 +23,7 @@ pub mod wording;
 mod words;
 
 pub use answer::{Answer, Figure, Note, NoteKind, Verdict};
-pub use cautions::CAUTIONS;
+pub use cautions::{CAUTIONS, CAUTIONS_IN_BRIEF};
 pub use ladder::LadderRow;
 pub use left_out::LeftOutLine;
 pub use listed::{Missing, missing};

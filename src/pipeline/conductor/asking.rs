@@ -190,6 +190,7 @@ impl Conductor {
             let settings = self.settings.clone();
             let checks = self.checks();
             let reach = if analysis.is_ok() { self.reach() } else { Reach::default() };
+            self.revision += 1;
             self.report = Some(Report {
                 settings,
                 intake: intake.clone(),

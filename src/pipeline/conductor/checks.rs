@@ -220,6 +220,7 @@ impl Conductor {
 
     pub(super) fn publish_checks(&mut self) {
         let checks = self.checks();
+        self.revision += 1;
         if let Some(report) = &mut self.report {
             report.settings = self.settings.clone();
             report.checks = checks;

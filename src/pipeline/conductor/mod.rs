@@ -83,6 +83,8 @@ pub struct Conductor {
     reaching: Reaching,
     signals: Signals,
     report: Option<Report>,
+    /// Counts the changes of the report.
+    revision: u64,
 }
 
 impl Conductor {
@@ -129,6 +131,7 @@ impl Conductor {
             reaching: Reaching::default(),
             signals: Signals::default(),
             report: None,
+            revision: 0,
         };
         conductor.advance_if_idle();
         conductor
@@ -179,6 +182,7 @@ impl Conductor {
         match self.reading.worker_died(worker, lost) {
             Ok(()) => {
                 self.stage = Stage::Reading;
+                self.revision += 1;
                 self.report = None;
                 self.advance_if_idle();
             }
@@ -215,6 +219,7 @@ impl Conductor {
             }
             Some(_) => {}
             None => {
+                self.revision += 1;
                 if let Some(report) = &mut self.report {
                     report.settings = self.settings.clone();
                 }
@@ -260,6 +265,11 @@ impl Conductor {
     /// What came in so far: complete once reading is over.
     pub fn intake(&self) -> Intake {
         self.intake.clone().unwrap_or_else(|| self.reading.assemble())
+    }
+
+    /// A number that changes whenever the report does.
+    pub fn revision(&self) -> u64 {
+        self.revision
     }
 
     /// The latest complete report.

@@ -122,6 +122,7 @@ impl Conductor {
     pub(super) fn publish_parts(&mut self, is_judged: bool) {
         self.grading.finish();
         let parts = self.parts(is_judged).map(Arc::new);
+        self.revision += 1;
         if let Some(report) = &mut self.report {
             report.parts = parts;
         }

@@ -83,6 +83,7 @@ impl Conductor {
 
     pub(super) fn publish_reach(&mut self) {
         let reach = self.reach();
+        self.revision += 1;
         if let Some(report) = self.report.as_mut().filter(|report| report.analysis.is_ok()) {
             report.reach = reach;
         }

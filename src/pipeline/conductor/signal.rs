@@ -52,6 +52,7 @@ impl Conductor {
 
     pub(super) fn publish_signal(&mut self) {
         let here = self.signals.here.clone();
+        self.revision += 1;
         if let Some(report) = self.report.as_mut().filter(|report| report.analysis.is_ok()) {
             report.signal = here;
         }
