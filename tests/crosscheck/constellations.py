@@ -1,6 +1,6 @@
 """Resolution maps and constellations a second time, from their definitions, with numpy and scipy.
 
-    signal.py CROSSCHECK_SIGNAL FOLDER
+    constellations.py CROSSCHECK_SIGNAL FOLDER
 
 CROSSCHECK_SIGNAL is the example program of that name. It makes up parts and writes their states with its results to
 FOLDER/signal.json. Then one result at a time is damaged, which has to be noticed.
