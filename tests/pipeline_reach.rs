@@ -52,6 +52,18 @@ fn drive_counting(conductor: &mut Conductor, share: &mut Share, folder: &Folder)
     }
 }
 
+/// The files of a run.
+fn files(run: &planted::Run) -> Folder {
+    let file = |folder: Folder, (word, trace): (&sweepfold::control::Word, &Vec<Complex64>)| {
+        let mut text = "# Hz S RI R 50\n".to_owned();
+        for (hz, s) in run.frequency_hz.iter().zip(trace) {
+            writeln!(text, "{hz} 0.1 0 {} {} {} {} 0.1 0", s.re, s.im, s.re, s.im).unwrap();
+        }
+        folder.with(&format!("unit_{:04}.s2p", word.0), text)
+    };
+    run.words.iter().zip(&run.traces).fold(Folder::default(), file)
+}
+
 /// Three phase bits of 45° and two gain bits of 1 dB, without error.
 #[test]
 fn an_ideal_part_resolves_all_its_bits_and_has_no_hole() {
@@ -116,14 +128,7 @@ fn a_phase_that_no_state_has_makes_holes_and_costs_a_bit() {
 fn clean_bits_are_those_of_each_frequency_and_stay() {
     let bench = Bench::gain_phase(3, 9);
     let run = bench.run().with_noise(&bench, -25.0, 5);
-    let file = |folder: Folder, (word, trace): (&sweepfold::control::Word, &Vec<Complex64>)| {
-        let mut text = "# Hz S RI R 50\n".to_owned();
-        for (hz, s) in run.frequency_hz.iter().zip(trace) {
-            writeln!(text, "{hz} 0.1 0 {} {} {} {} 0.1 0", s.re, s.im, s.re, s.im).unwrap();
-        }
-        folder.with(&format!("unit_{:04}.s2p", word.0), text)
-    };
-    let folder = run.words.iter().zip(&run.traces).fold(Folder::default(), file);
+    let folder = files(&run);
     let settings = Settings { layout: Some(run.layout.clone()), ..Settings::default() };
     let first = report(&folder, settings.clone(), 1);
     let analysis = first.analysis.as_ref().expect("analysed");
@@ -207,14 +212,7 @@ fn constellations_wait_for_the_frequency_to_rest() {
 fn without_phases_there_is_no_constellation() {
     let bench = Bench::attenuator(5);
     let run = bench.run();
-    let file = |folder: Folder, (word, trace): (&sweepfold::control::Word, &Vec<Complex64>)| {
-        let mut text = "# Hz S RI R 50\n".to_owned();
-        for (hz, s) in run.frequency_hz.iter().zip(trace) {
-            writeln!(text, "{hz} 0.1 0 {} {} {} {} 0.1 0", s.re, s.im, s.re, s.im).unwrap();
-        }
-        folder.with(&format!("unit_{:04}.s2p", word.0), text)
-    };
-    let folder = run.words.iter().zip(&run.traces).fold(Folder::default(), file);
+    let folder = files(&run);
     let settings = Settings { layout: Some(run.layout.clone()), ..Settings::default() };
     assert_eq!(
         said_of_signals(&report(&folder, settings, 2)),

@@ -5,7 +5,8 @@
 //! do to each other in pairs would explain most of it, so the residual here is that of single bits, and what sections
 //! reflect is part of what it has to stand out from.
 
-use super::bit_model::{BitFit, BitModel, ByWeights};
+use super::bit_model::{BitFit, BitModel};
+use super::by_weights::ByWeights;
 use super::evidence::Evidence;
 use super::finding::{Certainty, Fault, Finding};
 use super::scatter::median;

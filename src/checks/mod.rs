@@ -26,6 +26,7 @@
 
 mod basis;
 mod bit_model;
+mod by_weights;
 mod capture;
 mod decide;
 mod evidence;

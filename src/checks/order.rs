@@ -1,6 +1,6 @@
 //! Whether the files have their words in the right order.
 
-use super::bit_model::ByWeights;
+use super::by_weights::ByWeights;
 use super::evidence::Evidence;
 use super::finding::{Certainty, Correction, Fault, Finding};
 use super::scatter::median;
