@@ -30,7 +30,8 @@ pub use listed::{Missing, missing};
 pub use no_analysis::no_analysis_sentence;
 pub use parts::SpecificationLine;
 pub use provenance::{
-    CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, model_text, reference_name, reference_name_in,
+    CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, model_text, reference_name,
+    reference_name_in, rule_name,
 };
 pub use trust::FindingLine;
 pub use values::{read_values, write_values};

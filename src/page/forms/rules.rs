@@ -69,7 +69,7 @@ pub fn show_in_use(shown: &app::Shown) {
     let reference: HtmlSelectElement = by_id("reference");
     for (policy, index) in ReferencePolicy::OFFERED.into_iter().zip(0..) {
         if let Some(option) = reference.item(index) {
-            option.set_text_content(Some(reference_name_in(policy, &analysis.model)));
+            option.set_text_content(Some(&reference_name_in(policy, &analysis.model)));
         }
     }
     reference.set_value(reference_name(analysis.reference));
