@@ -26,6 +26,14 @@ pub fn show(shown: &Shown) {
     });
     dom::set_caption("error", "RMS relative vector error of the three mappings against frequency.");
     dom::set_caption("share", "Settings within both tolerances against frequency.");
+    dom::show("references-figure", shown.report.comparison.is_some());
+    canvas::draw("references-canvas", |pad| {
+        plots::references(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
+    });
+    dom::set_caption(
+        "references",
+        "RMS relative vector error of the words chosen under every reference against frequency.",
+    );
     show_scores(&shown.report, analysis);
     show_ladder(&shown.sheet.ladder);
     show_lookup(shown);
@@ -68,7 +76,12 @@ fn show_scores(report: &Report, analysis: &Analysis) {
 
 fn show_ladder(ladder: &[LadderRow]) {
     let sentences: Vec<&str> = ladder.iter().map(|row| row.sentence.as_str()).collect();
-    dom::set_text("ladder-sentence", &sentences.join(" "));
+    let text = if ladder.is_empty() {
+        "The references are compared once the run is checked.".to_owned()
+    } else {
+        sentences.join(" ")
+    };
+    dom::set_text("ladder-sentence", &text);
     let (head, rows) = ladder_table(ladder);
     dom::fill_table(&by_id::<Element>("ladder"), &head, &rows);
 }

@@ -196,7 +196,7 @@ fn median(mut values: Vec<f64>) -> f64 {
     }
 }
 
-/// Puts the report's analysis together. `None` if a part is missing, which the order of the stages rules out.
+/// Puts the report's analysis together.
 pub fn analysis(
     plan: &Plan,
     decisions: &Decisions,
@@ -204,7 +204,7 @@ pub fn analysis(
     scores: &[FrequencyScores],
     held: &[Score],
     service: Service,
-) -> Option<Analysis> {
+) -> Analysis {
     let frequencies: Vec<AtFrequency> = scores
         .iter()
         .zip(held)
@@ -220,7 +220,7 @@ pub fn analysis(
             phase_effective_bits: at.phase_effective_bits,
         })
         .collect();
-    Some(Analysis {
+    Analysis {
         targets: plan.targets.clone(),
         model: plan.model.clone(),
         layout_origin: decisions.layout_origin.clone(),
@@ -233,5 +233,5 @@ pub fn analysis(
         centre: band.centre,
         frequencies,
         service,
-    })
+    }
 }

@@ -6,14 +6,17 @@ use super::fitting::{fit, fit_sums_at};
 use super::grading::{grade, worst_reflections};
 use super::one_file::{FileRead, facts_of};
 use super::overlap::with_overlap;
-use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, Ticket, TraceQuantity};
+use super::protocol::{
+    DensityFrame, Parameters, Parcel, Reference, Reflections, Reply, Request, Starts, Ticket, TraceQuantity,
+    Trials,
+};
 use super::reaching::{clean_bits, reach_at};
 use super::settings::TransmissionParameter;
 use super::signalling::Signalling;
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
 use crate::control::Word;
 use crate::npz;
-use crate::plane::wrap_deg;
+use crate::plane::{Anchor, wrap_deg};
 use crate::run::{BitWeight, FileFacts, FileFault, FileReport, PortPath, bit_weights};
 use crate::touchstone::{self, Network};
 use num_complex::{Complex32, Complex64};
@@ -154,30 +157,13 @@ impl Share {
                 Ok(Reply::Done)
             }
             Request::Analyse(range) => self.analyse(range),
-            Request::Fit { ring_median, range, starts } => {
-                let work = self.work.as_ref().ok_or(NO_PLAN)?;
-                let at = range.map(|index| self.states_at(index)).collect::<Result<Vec<_>, _>>()?;
-                Ok(Reply::Fitted(fit(work, ring_median, &at, &starts)))
-            }
-            Request::FitSums { ring_median, range, trials } => {
-                let work = self.work.as_ref().ok_or(NO_PLAN)?;
-                let at = range.map(|index| Ok((index, self.states_at(index)?)));
-                let at = at.collect::<Result<Vec<_>, &str>>()?;
-                Ok(Reply::FitSums(fit_sums_at(work, ring_median, &at, &trials)))
-            }
+            Request::Fit { ring_median, range, starts } => self.fit(ring_median, range, &starts),
+            Request::FitSums { ring_median, range, trials } => self.fit_sums(ring_median, range, &trials),
             Request::Refer(reference) => {
                 self.work.as_mut().ok_or(NO_PLAN)?.refer(&reference);
                 Ok(Reply::Done)
             }
-            Request::Compare { references, range } => {
-                let work = self.work.as_ref().ok_or(NO_PLAN)?;
-                let resolved: Vec<_> = references.iter().map(|reference| work.resolve(reference)).collect();
-                let scores = range.map(|index| {
-                    let (_, chosen) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
-                    Ok(compare(work, index, self.states_at(index)?, &resolved, chosen))
-                });
-                scores.collect::<Result<_, _>>().map(Reply::Compared)
-            }
+            Request::Compare { references, range } => self.compare(&references, range),
             Request::ServiceAt { index } => {
                 let states = self.states_at(index)?;
                 let work = self.work.as_ref().ok_or(NO_PLAN)?;
@@ -297,6 +283,34 @@ impl Share {
             scores.push(score);
         }
         Ok(Reply::Scores(scores))
+    }
+
+    fn fit(&self, ring_median: Anchor, range: Range<usize>, starts: &Starts) -> Result<Reply, &'static str> {
+        let work = self.work.as_ref().ok_or(NO_PLAN)?;
+        let at = range.map(|index| self.states_at(index)).collect::<Result<Vec<_>, _>>()?;
+        Ok(Reply::Fitted(fit(work, ring_median, &at, starts)))
+    }
+
+    fn fit_sums(
+        &self,
+        ring_median: Anchor,
+        range: Range<usize>,
+        trials: &Trials,
+    ) -> Result<Reply, &'static str> {
+        let work = self.work.as_ref().ok_or(NO_PLAN)?;
+        let at = range.map(|index| Ok((index, self.states_at(index)?)));
+        let at = at.collect::<Result<Vec<_>, &str>>()?;
+        Ok(Reply::FitSums(fit_sums_at(work, ring_median, &at, trials)))
+    }
+
+    fn compare(&self, references: &[Reference], range: Range<usize>) -> Result<Reply, &'static str> {
+        let work = self.work.as_ref().ok_or(NO_PLAN)?;
+        let resolved: Vec<_> = references.iter().map(|reference| work.resolve(reference)).collect();
+        let scores = range.map(|index| {
+            let (_, chosen) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
+            Ok(compare(work, index, self.states_at(index)?, &resolved, chosen))
+        });
+        scores.collect::<Result<_, _>>().map(Reply::Compared)
     }
 
     fn examine(&mut self, range: Range<usize>) -> Result<Reply, &'static str> {

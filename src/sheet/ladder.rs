@@ -15,8 +15,10 @@ pub struct LadderRow {
     pub label: String,
     /// At the chosen frequency and over the design band.
     pub figures: Vec<Figure>,
-    /// What this step did compared with the one before.
+    /// What this step did: the first chosen words compared with the nominal ones, other references with the first.
     pub sentence: String,
+    /// Among the few for which there is room on paper: up to the first chosen words, the reference in use, the best.
+    pub is_printed: bool,
 }
 
 /// The rungs in the order of the report; empty without analysis, and until the references are compared.
@@ -29,7 +31,12 @@ pub fn rows(report: &Report) -> Vec<LadderRow> {
         Some(first) if index > first => Some(&rungs[first]),
         _ => index.checked_sub(1).map(|before| &rungs[before]),
     };
+    let error = |rung: &Rung| rung.band.score.rms_vector_error;
+    let best = rungs.iter().map(error).fold(f64::INFINITY, f64::min);
     let row = |(index, rung): (usize, &Rung)| LadderRow {
+        is_printed: first_chosen.is_none_or(|first| index <= first)
+            || rung.reference == analysis.reference
+            || error(rung) <= best,
         label: label(rung, model),
         figures: figures(rung, model),
         sentence: sentence(rung, before(index), analysis),

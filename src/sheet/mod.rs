@@ -15,6 +15,7 @@ pub mod parts;
 mod plane;
 mod provenance;
 pub mod reach;
+mod references;
 pub mod signal;
 mod the_sheet;
 pub mod trust;

@@ -90,7 +90,7 @@ impl Provenance {
                 format!("{} ({origin})", model_text(&analysis.model))
             }),
             reference_rule: analysis.map(|analysis| reference_name_in(analysis.reference, &analysis.model)),
-            mapping_rule: analysis.map_or("nearest state", |analysis| rule_name(analysis.rule)).to_owned(),
+            mapping_rule: mapping_text(report),
             frequency_hz: analysis.map(|analysis| grid[analysis.service.index]),
             design_band_hz: analysis
                 .map(|analysis| (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
@@ -140,6 +140,25 @@ pub fn rule_name(rule: SelectionRule) -> &'static str {
         SelectionRule::ToleranceFirst => "tolerance first",
         SelectionRule::Weighted => "weighted errors",
     }
+}
+
+/// How words are picked, and of which settings where not all are wanted: "nearest state, one gain step in 2, gains from -12
+/// to 0 dB". Plain ASCII.
+fn mapping_text(report: &Report) -> String {
+    let analysis = report.analysis.as_ref().ok();
+    let rule = rule_name(analysis.map_or(report.settings.rule, |analysis| analysis.rule));
+    let grid = &report.settings.target_grid;
+    let has_steps = analysis.is_none_or(|analysis| analysis.layout().is_some());
+    let steps =
+        |count: usize, what: &str| (has_steps && count > 1).then(|| format!("one {what} step in {count}"));
+    // An end beyond any part stands for none.
+    let range = grid.gain_range_db.map(|(low, high)| match (low > -1e3, high < 1e3) {
+        (true, false) => format!("gains from {low} dB up"),
+        (false, true) => format!("gains up to {high} dB"),
+        _ => format!("gains from {low} to {high} dB"),
+    });
+    let wanted = [steps(grid.every_gain, "gain"), steps(grid.every_phase, "phase"), range];
+    std::iter::once(rule.to_owned()).chain(wanted.into_iter().flatten()).collect::<Vec<_>>().join(", ")
 }
 
 /// A reference rule as the sheet of a run names it.

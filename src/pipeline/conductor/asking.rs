@@ -184,7 +184,8 @@ impl Conductor {
         let (plan, decisions) = self.plan.as_ref()?;
         let scores: Option<Vec<FrequencyScores>> = self.scores.iter().cloned().collect();
         let held: Option<Vec<Score>> = self.held.iter().copied().collect();
-        planning::analysis(plan, decisions, self.band.as_ref()?, &scores?, &held?, self.service.clone()?)
+        let (band, service) = (self.band.as_ref()?, self.service.clone()?);
+        Some(planning::analysis(plan, decisions, band, &scores?, &held?, service))
     }
 
     pub(super) fn conclude(&mut self, analysis: Result<Analysis, NoAnalysis>) {

@@ -25,6 +25,10 @@ pub(super) struct References {
     is_settled: bool,
 }
 
+/// What came of a search that is over; it may be nothing.
+#[derive(Clone, Copy)]
+struct Outcome<T>(Option<T>);
+
 /// What the best fit of a frequency rests on.
 type Basis = (ControlModel, Vec<Target>, Anchor);
 
@@ -33,9 +37,9 @@ type Basis = (ControlModel, Vec<Target>, Anchor);
 struct EachFit {
     basis: Option<Basis>,
     /// From the frequency's own starts; `None` until it is found.
-    own: Vec<Option<Option<FittedAt>>>,
+    own: Vec<Option<Outcome<FittedAt>>>,
     /// The better of that and what its neighbours' lead to.
-    best: Vec<Option<Option<FittedAt>>>,
+    best: Vec<Option<Outcome<FittedAt>>>,
 }
 
 /// The best turn and scale for the design band.
@@ -44,8 +48,8 @@ struct TurnFit {
     basis: Option<(Basis, RangeInclusive<usize>)>,
     search: Option<BandFit>,
     /// Per frequency of the grid, what was summed of the present trials.
-    sums: Vec<Option<Option<Vec<FitSums>>>>,
-    found: Option<Option<Fit>>,
+    sums: Vec<Option<Outcome<Vec<FitSums>>>>,
+    found: Option<Outcome<Fit>>,
 }
 
 /// What every policy makes of every frequency.
@@ -65,21 +69,21 @@ impl References {
 
     pub(super) fn take_own(&mut self, range: Range<usize>, fits: Vec<Option<FittedAt>>) {
         for (index, fit) in range.zip(fits) {
-            self.each.own[index] = Some(fit);
+            self.each.own[index] = Some(Outcome(fit));
         }
     }
 
     pub(super) fn take_best(&mut self, range: Range<usize>, fits: Vec<Option<FittedAt>>) {
         for (index, beside) in range.zip(fits) {
-            let own = self.each.own[index].flatten();
+            let own = self.each.own[index].and_then(|own| own.0);
             let fits: Vec<Fit> = [own, beside].into_iter().flatten().filter_map(|at| at.fit).collect();
-            self.each.best[index] = Some(own.map(|at| FittedAt { fit: Fit::best(&fits), ..at }));
+            self.each.best[index] = Some(Outcome(own.map(|at| FittedAt { fit: Fit::best(&fits), ..at })));
         }
     }
 
     pub(super) fn take_sums(&mut self, range: Range<usize>, sums: Vec<Option<Vec<FitSums>>>) {
         for (index, sums) in range.zip(sums) {
-            self.turn.sums[index] = Some(sums);
+            self.turn.sums[index] = Some(Outcome(sums));
         }
     }
 
@@ -93,8 +97,8 @@ impl References {
 impl EachFit {
     /// The reference at each frequency, zero where there is none; `None` until all are found, or where none is.
     fn reference(&self) -> Option<Reference> {
-        let all: Option<Vec<Option<FittedAt>>> = self.best.iter().copied().collect();
-        let at = |at: Option<FittedAt>| at.and_then(|at| Some(at.fit?.ratio * at.ring_median));
+        let all: Option<Vec<Outcome<FittedAt>>> = self.best.iter().copied().collect();
+        let at = |at: Outcome<FittedAt>| at.0.and_then(|at| Some(at.fit?.ratio * at.ring_median));
         let references: Vec<Option<Complex64>> = all?.into_iter().map(at).collect();
         references.iter().any(Option::is_some).then(|| {
             Reference::EachFrequency(references.into_iter().map(Option::unwrap_or_default).collect())
@@ -104,7 +108,7 @@ impl EachFit {
     /// Where a frequency's neighbours were led from their own starts.
     fn beside(&self, index: usize) -> Vec<Complex64> {
         let neighbours = [index.checked_sub(1), Some(index + 1)];
-        let found = |index: Option<usize>| self.own.get(index?).copied()??;
+        let found = |index: Option<usize>| self.own.get(index?).copied()??.0;
         neighbours.into_iter().filter_map(|index| Some(found(index)?.fit?.ratio)).collect()
     }
 }
@@ -115,7 +119,7 @@ impl TurnFit {
         let search = self.search.as_mut()?;
         loop {
             let Some(trials) = search.asks() else {
-                self.found = Some(search.fit());
+                self.found = Some(Outcome(search.fit()));
                 return None;
             };
             let summed: Option<Vec<_>> = self.sums[band.clone()].iter().cloned().collect();
@@ -123,7 +127,7 @@ impl TurnFit {
             self.sums.fill(None);
             // In the order of the frequencies, so that the sums do not depend on how the grid is cut.
             let mut sums = vec![FitSums::default(); trials.0.len()];
-            for at in summed.into_iter().flatten() {
+            for at in summed.into_iter().filter_map(|at| at.0) {
                 sums = sums.iter().zip(&at).map(|(sum, at)| sum.and(at)).collect();
             }
             search.take(&sums);
@@ -131,7 +135,7 @@ impl TurnFit {
     }
 
     fn anchor(&self, ring_median: Anchor) -> Option<Anchor> {
-        let ratio = self.found??.ratio;
+        let ratio = self.found?.0?.ratio;
         match ring_median {
             Anchor::Word { word } => Some(Anchor::Turned { word, scale: ratio.inv() }),
             _ => None,
