@@ -247,8 +247,9 @@ fn of_fits_that_agree_the_one_nearest_the_ring_median_wins() {
 fn fit_band(planes: &[Plane], rings: &[Complex64], starts: &[Complex64]) -> Fit {
     let mut search = BandFit::new(starts, planes[0].targets.len(), planes.len());
     while let Some(asked) = search.asks() {
-        let mut sums = vec![FitSums::default(); asked.0.len()];
-        for (index, (plane, &ring)) in planes.iter().zip(rings).enumerate() {
+        let mut sums = vec![FitSums::default(); asked.ratios.len()];
+        let all = planes.iter().zip(rings).enumerate();
+        for (index, (plane, &ring)) in all.filter(|(index, _)| asked.are_at(*index)) {
             let cells = Cells::new(&plane.transmission, &plane.words);
             let here = fit_sums(&plane.targets, &cells, ring, index, &asked).expect("sums");
             sums = sums.iter().zip(&here).map(|(sums, here)| sums.and(here)).collect();

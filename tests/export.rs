@@ -445,6 +445,8 @@ fn without_analysis_there_is_a_reason_instead_of_a_table() {
             "relative-phase.png",
             "errors.svg",
             "errors.png",
+            "references.svg",
+            "references.png",
             "share-within-tolerance.svg",
             "share-within-tolerance.png",
             "frequency-strip.svg",

@@ -16,7 +16,7 @@ pub enum Marker {
     Square,
 }
 
-/// How one line is drawn. Lines of one chart differ in dashes and marker as well as in colour.
+/// How one line is drawn. Lines of one chart differ in dashes as well as in colour, the first three in their markers too.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LineLook {
     /// Colour of the line, its markers and its label.
@@ -81,7 +81,9 @@ const FONT: &str = "system-ui, Segoe UI, Helvetica Neue, Arial, sans-serif";
 const DASHED: Dashes = &[5.0, 3.0];
 const DOTTED: Dashes = &[1.0, 2.0];
 
+const SHORT_DASHED: Dashes = &[3.0, 3.0];
 const LONG_DASHED: Dashes = &[11.0, 4.0];
+const DASH_TWICE_DOTTED: Dashes = &[7.0, 3.0, 1.0, 3.0, 1.0, 3.0];
 const DASH_DOTTED: Dashes = &[7.0, 3.0, 1.0, 3.0];
 
 /// Three colours; lines of one colour differ in their dashes and markers.
@@ -90,10 +92,10 @@ const fn lines(first: Rgb, second: Rgb, third: Rgb) -> [LineLook; 7] {
         LineLook { colour: first, width_px: 2.0, dashes: &[], marker: Marker::Disc },
         LineLook { colour: second, width_px: 1.5, dashes: DASHED, marker: Marker::Ring },
         LineLook { colour: third, width_px: 2.0, dashes: DOTTED, marker: Marker::Square },
-        LineLook { colour: third, width_px: 1.5, dashes: &[], marker: Marker::Ring },
+        LineLook { colour: third, width_px: 1.5, dashes: DASH_TWICE_DOTTED, marker: Marker::Ring },
         LineLook { colour: second, width_px: 1.5, dashes: DASH_DOTTED, marker: Marker::Square },
         LineLook { colour: third, width_px: 1.5, dashes: LONG_DASHED, marker: Marker::Disc },
-        LineLook { colour: second, width_px: 1.5, dashes: DOTTED, marker: Marker::Disc },
+        LineLook { colour: second, width_px: 1.5, dashes: SHORT_DASHED, marker: Marker::Disc },
     ]
 }
 
@@ -213,7 +215,7 @@ mod tests {
         for theme in [Theme::LIGHT, Theme::DARK, Theme::PRINT] {
             for (index, one) in theme.lines.iter().enumerate() {
                 for other in &theme.lines[index + 1..] {
-                    assert!(one.dashes != other.dashes && one.marker != other.marker);
+                    assert_ne!(one.dashes, other.dashes);
                 }
             }
         }

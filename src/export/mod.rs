@@ -83,6 +83,11 @@ pub enum Needs {
 }
 
 impl Export {
+    /// Whether it tells how the reference policies compare, which is worked out last.
+    pub fn carries_comparison(&self) -> bool {
+        matches!(self.file_name, "summary.json" | "references.svg" | "references.png")
+    }
+
     /// What has to be fetched before it can be made.
     pub fn needs(&self) -> Needs {
         match self.maker {

@@ -47,27 +47,36 @@ fn drawing_button(stem: &str) -> Option<Element> {
     dom::document().query_selector(&format!("[data-export='{stem}.svg']")).ok().flatten()
 }
 
-/// A file carries the run's verdict, so it waits until there is one.
+/// A file carries the run's verdict, so it waits until there is one, and some for all that is still worked out.
 fn save_when_checked(app: &Handle, export: &'static Export) {
-    let is_being_checked = app.borrow().conductor().is_some_and(Conductor::is_being_checked);
-    if !is_being_checked {
+    let Some(reason) = app.borrow().conductor().and_then(|conductor| waits_for(conductor, export)) else {
         return save(app, export);
-    }
-    say(
-        &format!("{} waits until the run is checked, since it carries the verdict.", export.file_name),
-        false,
-    );
+    };
+    say(&format!("{} waits until {reason}.", export.file_name), false);
     app.borrow_mut().waiting_exports.push(export);
 }
 
-/// Makes the files that waited for the run to be checked.
+/// What a file has to wait for.
+fn waits_for(conductor: &Conductor, export: &Export) -> Option<&'static str> {
+    if conductor.is_being_checked() {
+        Some("the run is checked, since it carries the verdict")
+    } else if conductor.is_being_completed() && export.carries_comparison() {
+        Some("the references are compared, which it tells")
+    } else {
+        None
+    }
+}
+
+/// Makes the files that no longer have to wait.
 pub fn save_waiting(app: &Handle) {
-    let waiting = {
+    let waiting: Vec<&'static Export> = {
         let mut state = app.borrow_mut();
-        if state.conductor().is_none_or(Conductor::is_being_checked) {
-            return;
-        }
-        std::mem::take(&mut state.waiting_exports)
+        let exports = std::mem::take(&mut state.waiting_exports);
+        let Some(conductor) = state.conductor() else { return };
+        let (waiting, free): (Vec<_>, Vec<_>) =
+            exports.into_iter().partition(|export| waits_for(conductor, export).is_some());
+        state.waiting_exports = waiting;
+        free
     };
     for export in waiting {
         save(app, export);

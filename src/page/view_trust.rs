@@ -53,6 +53,8 @@ pub fn show_progress(app: &Handle) {
     let is_being_checked = state.conductor().is_some_and(Conductor::is_being_checked);
     let checked = if is_being_checked { "no" } else { "yes" };
     dom::attribute(&by_id("trust"), "data-checked", checked);
+    let is_being_completed = state.conductor().is_some_and(Conductor::is_being_completed);
+    dom::attribute(&by_id("words"), "data-compared", if is_being_completed { "no" } else { "yes" });
     let progress = state.conductor().map(Conductor::progress);
     let text = progress.and_then(|progress| match progress.stage {
         Stage::Examining => Some(format!(

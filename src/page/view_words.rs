@@ -76,11 +76,8 @@ fn show_scores(report: &Report, analysis: &Analysis) {
 
 fn show_ladder(ladder: &[LadderRow]) {
     let sentences: Vec<&str> = ladder.iter().map(|row| row.sentence.as_str()).collect();
-    let text = if ladder.is_empty() {
-        "The references are compared once the run is checked.".to_owned()
-    } else {
-        sentences.join(" ")
-    };
+    let text =
+        if ladder.is_empty() { "The references are being compared.".to_owned() } else { sentences.join(" ") };
     dom::set_text("ladder-sentence", &text);
     let (head, rows) = ladder_table(ladder);
     dom::fill_table(&by_id::<Element>("ladder"), &head, &rows);

@@ -1,9 +1,9 @@
 //! The references that fit best, searched for where the frequencies lie.
 
 use super::analysis::FrequencyWork;
-use super::protocol::{FittedAt, Starts, Trials};
+use super::protocol::{FittedAt, Starts};
 use crate::plane::{Anchor, StateIndex};
-use crate::table::{Cells, FitSums, best_fit, fit_sums, starts};
+use crate::table::{Cells, FitSums, Trials, best_fit, fit_sums, starts};
 use num_complex::Complex64;
 
 /// The best reference of each of some frequencies, `at` holding the states of each. `None` where the ring median's

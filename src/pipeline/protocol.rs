@@ -11,7 +11,7 @@ use crate::part::{FieldAt, FieldSlice, WorstReflections};
 use crate::plane::{Anchor, Score, Spread, Tolerance};
 use crate::reach::CleanBits;
 use crate::run::{BitWeight, Capture, FileReport, PortPath};
-use crate::table::{Fit, FitSums, Sample, SelectionRule};
+use crate::table::{Fit, FitSums, SelectionRule, Trials};
 use num_complex::{Complex32, Complex64};
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
@@ -84,9 +84,6 @@ pub enum Reference {
     /// One complex number at each grid frequency; zero where there is none.
     EachFrequency(#[serde(with = "super::complex_bytes")] Vec<Complex64>),
 }
-
-/// References to try, as ratios to the ring median's, and the targets to look at.
-pub type Trials = (Vec<Complex64>, Sample);
 
 /// Where the search for the best reference of a frequency begins.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -297,7 +294,7 @@ pub enum Request {
         ring_median: Anchor,
         /// Frequency indices.
         range: Range<usize>,
-        /// The references as ratios to the ring median's, and which targets to look at.
+        /// What is tried.
         trials: Trials,
     },
     /// Take this reference for all that follows.

@@ -8,7 +8,6 @@ use super::one_file::{FileRead, facts_of};
 use super::overlap::with_overlap;
 use super::protocol::{
     DensityFrame, Parameters, Parcel, Reference, Reflections, Reply, Request, Starts, Ticket, TraceQuantity,
-    Trials,
 };
 use super::reaching::{clean_bits, reach_at};
 use super::settings::TransmissionParameter;
@@ -18,6 +17,7 @@ use crate::control::Word;
 use crate::npz;
 use crate::plane::{Anchor, wrap_deg};
 use crate::run::{BitWeight, FileFacts, FileFault, FileReport, PortPath, bit_weights};
+use crate::table::Trials;
 use crate::touchstone::{self, Network};
 use num_complex::{Complex32, Complex64};
 use std::collections::HashMap;

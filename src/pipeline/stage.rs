@@ -39,10 +39,10 @@ pub enum Stage {
     Verifying,
     /// The clean bits are counted at every frequency.
     Resolving,
-    /// The reference policies are compared, best fits among them.
-    Comparing,
     /// The constellations at the chosen frequency are formed, once it has come to rest.
     Modulating,
+    /// The reference policies are compared, best fits among them.
+    Comparing,
     /// The report is complete.
     Checked,
     /// The work cannot go on.

@@ -9,6 +9,9 @@ use crate::pipeline::{Analysis, PolicyScores, Report};
 /// `None` until the references are compared.
 pub(super) fn note(report: &Report, analysis: &Analysis) -> Option<Note> {
     let policies = &report.comparison.as_ref()?.policies;
+    if policies.len() < 2 {
+        return None;
+    }
     let in_use = policies.iter().find(|scores| scores.policy == analysis.reference)?;
     let error = |scores: &PolicyScores| scores.band.score.rms_vector_error;
     let best = policies.iter().min_by(|a, b| error(a).total_cmp(&error(b)))?;

@@ -14,7 +14,7 @@ mod mapping;
 mod rule;
 mod second_capture;
 
-pub use band_fit::{BandFit, fit_sums};
+pub use band_fit::{BandFit, Trials, fit_sums};
 pub use band_table::{AtFrequency, BandError, BandTable, Bounds, Candidates, band_table};
 pub use best_fit::{Fit, Sample, best_fit, starts};
 pub use cells::{Cells, Near, Spot};

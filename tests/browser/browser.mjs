@@ -118,6 +118,11 @@ export async function waitForChecks(page, timeoutMs = 120_000) {
     await page.waitForSelector('#trust[data-checked="yes"]', { timeout: timeoutMs });
 }
 
+/** Waits until the references are compared too, which comes last. */
+export async function waitForComparison(page, timeoutMs = 240_000) {
+    await page.waitForSelector('#words[data-compared="yes"]', { timeout: timeoutMs });
+}
+
 /** The answer sentence of a question, its white space made single spaces. */
 export async function answer(page, key) {
     return page.$eval(`[data-answer="${key}"]`, (one) => one.textContent.replace(/\s+/g, " ").trim());

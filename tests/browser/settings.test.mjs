@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { answer, dropFolder, saveExport, waitForPhase } from "./browser.mjs";
+import { answer, dropFolder, saveExport, waitForComparison, waitForPhase } from "./browser.mjs";
 import { idealRun, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
@@ -69,6 +69,7 @@ test("what is wanted of tuning voltages is set on the page, kept in the settings
         await page.waitForFunction((expected) => document.querySelector("#wanted-phases").value === expected, {}, proposed[1]);
         assert.equal(await value(page, "#wanted-gains"), proposed[0]);
         assert.ok(!(await visible(page, "#wanted-message")));
+        await waitForComparison(page);
         assert.match(await text(page, "#ladder"), /Chosen words, lowest mark as reference/);
         assert.equal(await page.$eval("#reference", (one) => one.selectedOptions[0].textContent), "lowest mark");
     });

@@ -65,10 +65,9 @@ impl Conductor {
             Stage::Judging => self.judge(),
             Stage::Verifying => self.verify(),
             Stage::Resolving => self.resolve(),
-            Stage::Comparing => self.compare(),
             Stage::Modulating => self.modulate(),
-            Stage::Checked => self.publish_signal(),
-            Stage::Reading | Stage::Failed => {}
+            Stage::Comparing => self.compare(),
+            Stage::Checked | Stage::Reading | Stage::Failed => {}
         }
     }
 

@@ -112,8 +112,13 @@ impl Conductor {
         self.stage.is_ready() && self.has_states() && self.checking.modified_s.is_none()
     }
 
-    /// Whether a report stands that the checks have yet to complete.
+    /// Whether a report stands that the checks have yet to complete; all but the references' comparison belongs to them.
     pub fn is_being_checked(&self) -> bool {
+        self.stage.is_ready() && self.has_states() && self.stage < Stage::Comparing
+    }
+
+    /// Whether a report stands in which something is still missing.
+    pub fn is_being_completed(&self) -> bool {
         self.stage.is_ready() && self.has_states() && self.stage != Stage::Checked
     }
 

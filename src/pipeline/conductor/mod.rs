@@ -420,10 +420,10 @@ impl Conductor {
                 (None, Stage::Judging) => Stage::Verifying,
                 (None, Stage::Verifying) => Stage::Resolving,
                 (None, Stage::Resolving) if self.wants_rest() => return,
-                (None, Stage::Resolving) => Stage::Comparing,
+                (None, Stage::Resolving) => Stage::Modulating,
+                (None, Stage::Modulating) => Stage::Comparing,
                 (None, Stage::Comparing) if !self.references.is_settled() => Stage::Comparing,
-                (None, Stage::Comparing) => Stage::Modulating,
-                (None, Stage::Modulating) => Stage::Checked,
+                (None, Stage::Comparing) => Stage::Checked,
                 (None, Stage::Checked | Stage::Failed) => return,
             };
             self.stage = next;

@@ -7,10 +7,10 @@ use super::asking::{slices, slices_of};
 use super::{Conductor, Expected};
 use crate::control::{ControlModel, Target};
 use crate::pipeline::comparing::{Comparison, comparison};
-use crate::pipeline::protocol::{FittedAt, Reference, ReferenceScores, Request, Starts, Trials};
+use crate::pipeline::protocol::{FittedAt, Reference, ReferenceScores, Request, Starts};
 use crate::pipeline::report::NoAnalysis;
 use crate::plane::{Anchor, ReferencePolicy, Tolerance};
-use crate::table::{BandFit, Fit, FitSums, SelectionRule, starts};
+use crate::table::{BandFit, Fit, FitSums, SelectionRule, Trials, starts};
 use num_complex::Complex64;
 use std::ops::{Range, RangeInclusive};
 use std::sync::Arc;
@@ -122,11 +122,12 @@ impl TurnFit {
                 self.found = Some(Outcome(search.fit()));
                 return None;
             };
-            let summed: Option<Vec<_>> = self.sums[band.clone()].iter().cloned().collect();
-            let Some(summed) = summed else { return Some(trials) };
+            let asked = self.sums[band.clone()].iter().enumerate();
+            let asked = asked.filter(|(place, _)| trials.are_at(*place)).map(|(_, sums)| sums.clone());
+            let Some(summed) = asked.collect::<Option<Vec<_>>>() else { return Some(trials) };
             self.sums.fill(None);
             // In the order of the frequencies, so that the sums do not depend on how the grid is cut.
-            let mut sums = vec![FitSums::default(); trials.0.len()];
+            let mut sums = vec![FitSums::default(); trials.ratios.len()];
             for at in summed.into_iter().filter_map(|at| at.0) {
                 sums = sums.iter().zip(&at).map(|(sum, at)| sum.and(at)).collect();
             }
@@ -167,7 +168,7 @@ impl Conductor {
 
     /// Completes the best fits, then scores every policy at every frequency; a round at a time.
     pub(super) fn compare(&mut self) {
-        self.publish_reach();
+        self.publish_signal();
         let analysed = self.report.as_ref().is_some_and(|report| report.analysis.is_ok());
         self.references.is_settled = !analysed || !self.compare_round();
         if analysed && self.references.is_settled {
@@ -330,10 +331,13 @@ impl Conductor {
             return false;
         }
         let Some(trials) = turn.step(&design) else { return false };
-        let missing: Vec<bool> = turn.sums.iter().map(Option::is_none).collect();
+        let is_asked = |(index, sums): (usize, &Option<_>)| {
+            sums.is_none() && design.contains(&index) && trials.are_at(index - design.start())
+        };
+        let asked: Vec<bool> = turn.sums.iter().enumerate().map(is_asked).collect();
         self.for_owners(|_, range| {
-            slices(range.start.max(*design.start())..range.end.min(design.end() + 1))
-                .filter(|part| part.clone().any(|index| missing[index]))
+            slices_of(range, 1)
+                .filter(|part| asked[part.start])
                 .map(|range| {
                     let request =
                         Request::FitSums { ring_median, range: range.clone(), trials: trials.clone() };

@@ -3,6 +3,7 @@
 
 use super::{Conductor, Expected};
 use crate::pipeline::protocol::Request;
+use crate::pipeline::report::Report;
 use crate::pipeline::signalling::SignalAt;
 
 /// What is known of the signal at the chosen frequency.
@@ -42,6 +43,7 @@ impl Conductor {
     }
 
     pub(super) fn modulate(&mut self) {
+        self.publish_reach();
         let chosen = self.report.as_ref().and_then(|report| report.analysis.as_ref().ok());
         let Some(index) = chosen.map(|analysis| analysis.service.index) else { return };
         if let Some(owner) = self.owner_of(index).filter(|_| self.signals.here.is_none()) {
@@ -50,10 +52,11 @@ impl Conductor {
     }
 
     pub(super) fn publish_signal(&mut self) {
-        let here = self.signals.here.clone();
-        self.revision += 1;
-        if let Some(report) = self.report.as_mut().filter(|report| report.analysis.is_ok()) {
-            report.signal = here;
+        let here = &self.signals.here;
+        let differs = |report: &&mut Report| report.analysis.is_ok() && report.signal != *here;
+        if let Some(report) = self.report.as_mut().filter(differs) {
+            report.signal.clone_from(here);
+            self.revision += 1;
         }
     }
 }
