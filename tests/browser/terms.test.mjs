@@ -13,11 +13,9 @@ const drawn = (page, key) =>
         return content === "none" || display === "none" ? "" : content.slice(1, -1);
     });
 
-async function withRun(use, viewport = { width: 1280, height: 720 }) {
+async function withRun(use, options = {}) {
     await withFolder(idealRun(), (folder) =>
-        withPage({}, async (page) => {
-            await page.setViewport(viewport);
-            await page.waitForSelector("#caution-list li");
+        withPage(options, async (page) => {
             await dropFolder(page, folder);
             await waitForPhase(page, "ready");
             await waitForChecks(page);
@@ -76,5 +74,5 @@ test("a meaning shows on touch, inside the window at every width", async () => {
             assert.match(await drawn(page, "chosen-words"), /^For each wanted setting/);
             assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > innerWidth), false, `${width} px`);
         }
-    }, { width: 640, height: 720, hasTouch: true });
+    }, { viewport: { width: 640, height: 720, hasTouch: true } });
 });

@@ -18,10 +18,11 @@ const sticksOut = (page) =>
             return false;
         };
         if (document.documentElement.scrollWidth <= width) return [];
-        return [...document.querySelectorAll("body *")]
+        const wide = [...document.querySelectorAll("body *")]
             .filter((one) => one.checkVisibility() && one.getBoundingClientRect().right > width + 1 && !isInScroller(one))
             .map((one) => `${one.tagName}#${one.id}.${one.className} ${one.getBoundingClientRect().right}`)
             .slice(0, 8);
+        return [`${document.documentElement.scrollWidth} px wide`, ...wide];
     });
 
 async function checkWidths(page, what) {
