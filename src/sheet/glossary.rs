@@ -229,7 +229,7 @@ pub const GLOSSARY: [Term; 36] = [
     ),
     term(
         "tolerance",
-        "within tolerance",
+        "tolerance",
         &["within both tolerances", "within tolerance", "tolerances"],
         "A setting is within tolerance when its word misses neither the gain nor the phase by more than is allowed.",
     ),
@@ -247,7 +247,7 @@ pub const GLOSSARY: [Term; 36] = [
     ),
     term(
         "vector-error",
-        "relative vector error",
+        "vector error, relative",
         &["RMS relative vector error", "relative vector error", "RMS vector error", "vector error"],
         "The distance from the wanted setting to the state that serves it, in the gain-phase plane, in percent of the setting's own magnitude.",
     ),
