@@ -157,9 +157,9 @@ fn clean_bits_are_those_of_each_frequency_and_stay() {
     // Another reference turns and scales every state.
     conductor.set_settings(Settings { reference: sweepfold::plane::ReferencePolicy::FullRing, ..moved });
     let counted = drive_counting(&mut conductor, &mut share, &folder);
-    let in_use = in_turn::report(&conductor).expect("complete").analysis.as_ref().expect("analysed").anchor;
-    assert_eq!(counted, if in_use == analysis.anchor { 0 } else { 9 });
-    assert_ne!(in_use, analysis.anchor);
+    let in_use = &in_turn::report(&conductor).expect("complete").analysis.as_ref().expect("analysed").anchor;
+    assert_eq!(counted, if *in_use == analysis.anchor { 0 } else { 9 });
+    assert_ne!(*in_use, analysis.anchor);
 }
 
 /// The answer to question 7 of a report.

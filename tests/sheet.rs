@@ -2,7 +2,9 @@
 
 mod sheet_fixture;
 
-use sheet_fixture::{analysis, cascade, failed, intake, make_score, nothing_but, phase_shifter, tool};
+use sheet_fixture::{
+    analysis, cascade, failed, intake, ladder, make_score, nothing_but, phase_shifter, tool,
+};
 use sweepfold::control::Word;
 use sweepfold::pipeline::{Mapping, NoAnalysis, Report};
 use sweepfold::plane::ReferencePolicy;
@@ -331,7 +333,7 @@ fn the_ladder_tells_what_each_step_gained() {
         ]
     );
     let mut worse = cascade(161);
-    analysis(&mut worse).ladder[2].at_frequency = make_score(1.0, 2.0, 0.06, 70.0);
+    ladder(&mut worse)[2].at_frequency = make_score(1.0, 2.0, 0.06, 70.0);
     assert!(Sheet::of(&worse, &tool()).ladder[2].sentence.starts_with(
         "Taking the full ring as reference raises the RMS vector error from 5.0 % to 6.0 % and brings 70 % of the \
          settings within tolerance, down from 80 %"

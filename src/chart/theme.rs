@@ -38,6 +38,20 @@ pub enum Role {
     Second,
     /// A third line.
     Third,
+    /// A fourth line.
+    Fourth,
+    /// A fifth line.
+    Fifth,
+    /// A sixth line.
+    Sixth,
+    /// A seventh line.
+    Seventh,
+}
+
+impl Role {
+    /// All looks, the first line's first.
+    pub const ALL: [Self; 7] =
+        [Self::First, Self::Second, Self::Third, Self::Fourth, Self::Fifth, Self::Sixth, Self::Seventh];
 }
 
 /// The look of all charts.
@@ -58,7 +72,7 @@ pub struct Theme {
     /// The one accent: what is chosen or highlighted.
     pub accent: Rgb,
     /// Looks by [`Role`].
-    pub lines: [LineLook; 3],
+    pub lines: [LineLook; 7],
     /// Font families as CSS writes them.
     pub font: &'static str,
 }
@@ -67,11 +81,19 @@ const FONT: &str = "system-ui, Segoe UI, Helvetica Neue, Arial, sans-serif";
 const DASHED: Dashes = &[5.0, 3.0];
 const DOTTED: Dashes = &[1.0, 2.0];
 
-const fn lines(first: Rgb, second: Rgb, third: Rgb) -> [LineLook; 3] {
+const LONG_DASHED: Dashes = &[11.0, 4.0];
+const DASH_DOTTED: Dashes = &[7.0, 3.0, 1.0, 3.0];
+
+/// Three colours; lines of one colour differ in their dashes and markers.
+const fn lines(first: Rgb, second: Rgb, third: Rgb) -> [LineLook; 7] {
     [
         LineLook { colour: first, width_px: 2.0, dashes: &[], marker: Marker::Disc },
         LineLook { colour: second, width_px: 1.5, dashes: DASHED, marker: Marker::Ring },
         LineLook { colour: third, width_px: 2.0, dashes: DOTTED, marker: Marker::Square },
+        LineLook { colour: third, width_px: 1.5, dashes: &[], marker: Marker::Ring },
+        LineLook { colour: second, width_px: 1.5, dashes: DASH_DOTTED, marker: Marker::Square },
+        LineLook { colour: third, width_px: 1.5, dashes: LONG_DASHED, marker: Marker::Disc },
+        LineLook { colour: second, width_px: 1.5, dashes: DOTTED, marker: Marker::Disc },
     ]
 }
 

@@ -1,6 +1,6 @@
 //! What the words of a run mean: the bits of a control word, or a list of settings.
 
-use super::{Layout, Quantity, Setting, Target, Word};
+use super::{Layout, Quantity, Setting, Target, TargetGrid, Word};
 use serde::{Deserialize, Serialize};
 
 /// What the words of a run mean.
@@ -103,6 +103,16 @@ impl ControlModel {
             Self::Bits(layout) => layout.targets(),
             Self::Listed(Listing::Marks(_, wanted)) => wanted.targets(),
             Self::Listed(listing @ Listing::Settings(settings)) => listed_targets(listing, settings.len()),
+        }
+    }
+
+    /// Those of [`Self::targets`] that a grid wants. Without bits there are no steps to count: only its gain range does.
+    pub fn targets_on(&self, grid: &TargetGrid) -> Vec<Target> {
+        match self {
+            Self::Bits(layout) => layout.targets_on(grid),
+            Self::Listed(_) => {
+                self.targets().into_iter().filter(|target| grid.holds_gain(target.setting.gain_db)).collect()
+            }
         }
     }
 

@@ -37,7 +37,8 @@ impl TargetGrid {
         }
     }
 
-    fn holds_gain(&self, gain_db: f64) -> bool {
+    /// Whether a gain is within the range.
+    pub(super) fn holds_gain(&self, gain_db: f64) -> bool {
         // Inclusive with the slack of all bounds, and for sums of steps that are no binary fractions.
         let slack = |limit: f64| 1e-9 * limit.abs().max(1.0);
         self.gain_range_db

@@ -185,6 +185,22 @@ const EXPORTS: &[Export] = &[
         maker: Maker::Picture(Picture::Lines(LinePlot::Errors)),
     },
     Export {
+        file_name: "references.svg",
+        media_type: "image/svg+xml",
+        description: "RMS vector error of the words chosen under every reference against frequency.",
+        question: "words",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::References),
+    },
+    Export {
+        file_name: "references.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "words",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::References)),
+    },
+    Export {
         file_name: "share-within-tolerance.svg",
         media_type: "image/svg+xml",
         description: "Settings within both tolerances against frequency.",

@@ -8,6 +8,7 @@ use crate::pipeline::{Analysis, Graded, Report};
 use crate::plane::{Score, wrap_deg};
 use crate::sheet::band::score_of;
 use crate::sheet::parts::against_frequency as extremes;
+use crate::sheet::reference_name_in;
 use crate::sheet::wording::{decibels, degrees, exact, frequency, percent, ratio_percent, rounded};
 use num_complex::Complex64;
 
@@ -38,6 +39,22 @@ fn by_mapping(report: &Report, analysis: &Analysis, text: fn(&Score) -> String) 
     };
     let rows = report.intake.frequency_hz.iter().zip(&analysis.frequencies).map(row);
     (head.map(capital).collect(), rows.collect())
+}
+
+/// The RMS relative vector error of the words chosen under every reference at every frequency; empty until they are
+/// compared.
+pub fn references(report: &Report, analysis: &Analysis) -> Numbers {
+    let policies = report.comparison.as_ref().map_or(&[][..], |comparison| &comparison.policies);
+    let names = policies.iter().map(|scores| reference_name_in(scores.policy, &analysis.model));
+    let head = std::iter::once("Frequency".to_owned()).chain(names.map(|name| capital(&name)));
+    let rows = report.intake.frequency_hz.iter().enumerate().map(|(index, &hz)| {
+        let error = |score: &Option<Score>| {
+            score.map_or(NONE.to_owned(), |score| ratio_percent(score.rms_vector_error))
+        };
+        let cells = policies.iter().map(|scores| scores.chosen.get(index).map_or(NONE.to_owned(), error));
+        std::iter::once(frequency(hz)).chain(cells).collect()
+    });
+    (head.collect(), rows.collect())
 }
 
 /// Where every state lies at the chosen frequency, beside where it is meant to lie.

@@ -7,11 +7,12 @@ use crate::chart::{
 };
 use crate::checks::Expected;
 use crate::control::{Setting, Word};
-use crate::pipeline::{Analysis, LayoutOrigin, Mapping, Report};
+use crate::pipeline::{Analysis, LayoutOrigin, Mapping, PolicyScores, Report};
 use crate::plane::{Score, target_gain};
 use crate::reach::CleanBits;
 use crate::sheet::band::score_of;
 use crate::sheet::reach::usable_band_of;
+use crate::sheet::reference_name_in;
 use num_complex::Complex64;
 use plotters::prelude::{DrawingBackend, SVGBackend};
 
@@ -110,6 +111,39 @@ pub fn share<B: DrawingBackend>(
         value: |score| score.within_both_pct,
     };
     lines.draw(surface, frame, theme, report, analysis)
+}
+
+/// The RMS relative vector error of the words chosen under every reference against frequency, the one in use first; empty
+/// until they are compared.
+pub fn references<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+) -> Result<(), ChartError> {
+    let Some(comparison) = &report.comparison else { return Ok(()) };
+    let mut policies: Vec<&PolicyScores> = comparison.policies.iter().collect();
+    policies.sort_by_key(|scores| scores.policy != analysis.reference);
+    let error = |at: &Option<Score>| at.map(|score| 100.0 * score.rms_vector_error).filter(|e| e.is_finite());
+    let lines = policies.iter().map(|scores| {
+        let label = reference_name_in(scores.policy, &analysis.model);
+        (label, scores.chosen.iter().map(error).collect::<Vec<_>>())
+    });
+    let lines: Vec<(String, Vec<Option<f64>>)> = lines.collect();
+    let curves: Vec<Curve> =
+        lines.iter().zip(Role::ALL).map(|((label, values), role)| Curve { label, values, role }).collect();
+    let grid = &report.intake.frequency_hz;
+    let data = CurvesData {
+        name: "RMS vector error of the chosen words, %",
+        frequency_hz: grid,
+        curves: &curves,
+        vertical: Vertical::Logarithmic,
+        limit: None,
+        design_band_hz: Some(design_band_hz(grid, analysis)),
+        cursor_hz: Some(grid[analysis.service.index]),
+    };
+    chart::curves(surface, frame, theme, &data).map(|_| ())
 }
 
 /// One value of a score, drawn for the three mappings.
@@ -295,6 +329,8 @@ pub enum LinePlot {
     Errors,
     /// [`share`].
     Share,
+    /// [`references`].
+    References,
     /// [`strip`].
     Strip,
     /// [`bit_weights`].
@@ -315,6 +351,7 @@ impl LinePlot {
             Self::Plane => plane(surface, frame, theme, report, analysis),
             Self::Errors => errors(surface, frame, theme, report, analysis),
             Self::Share => share(surface, frame, theme, report, analysis),
+            Self::References => references(surface, frame, theme, report, analysis),
             Self::Strip => strip(surface, frame, theme, report, analysis).map(|_| ()),
             Self::BitWeights => bit_weights(surface, frame, theme, analysis),
         }
@@ -324,7 +361,7 @@ impl LinePlot {
     pub(super) fn svg(self, report: &Report) -> Result<Vec<u8>, ExportRefused> {
         let size = match self {
             Self::Plane => (640, 560),
-            Self::Errors | Self::Share => (720, 360),
+            Self::Errors | Self::Share | Self::References => (720, 360),
             Self::Strip => (720, 112),
             Self::BitWeights => (720, 300),
         };

@@ -2,7 +2,7 @@
 
 use super::refused::ExportRefused;
 use crate::control::{ControlModel, Layout, Listing, WantedSettings};
-use crate::pipeline::{Analysis, LayoutOrigin, Mapping, Report, Settings};
+use crate::pipeline::{Analysis, Comparison, LayoutOrigin, Mapping, Report, Settings};
 use crate::plane::{BandScore, ReferencePolicy, Score};
 use crate::run::{Adapted, PortPath};
 use crate::sheet::band::{over_band, score_of};
@@ -51,7 +51,10 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
         verdict: sheet.provenance.verdict,
         answers: &sheet.answers,
         scores: analysis.map(|analysis| scores(analysis, grid)),
-        ladder: analysis.map_or_else(Vec::new, |analysis| ladder(analysis, sheet, grid)),
+        ladder: report
+            .comparison
+            .as_ref()
+            .map_or_else(Vec::new, |comparison| ladder(comparison, sheet, grid)),
     };
     let mut json =
         serde_json::to_vec_pretty(&file).map_err(|error| ExportRefused::Json(error.to_string()))?;
@@ -173,6 +176,8 @@ struct BandValues {
 struct LadderStep<'a> {
     mapping: Mapping,
     reference: ReferencePolicy,
+    /// What all states are divided by at the chosen frequency: real and imaginary part.
+    divisor: [f64; 2],
     gain_given_up_db: Option<f64>,
     at_frequency: ScoreValues,
     design_band: BandValues,
@@ -236,12 +241,13 @@ fn band_values(summary: &BandScore, grid: &[f64]) -> BandValues {
     }
 }
 
-fn ladder<'a>(analysis: &Analysis, sheet: &'a Sheet, grid: &[f64]) -> Vec<LadderStep<'a>> {
-    let steps = analysis.ladder.iter().zip(&sheet.ladder);
+fn ladder<'a>(comparison: &Comparison, sheet: &'a Sheet, grid: &[f64]) -> Vec<LadderStep<'a>> {
+    let steps = comparison.ladder.iter().zip(&sheet.ladder);
     steps
         .map(|(rung, row)| LadderStep {
             mapping: rung.mapping,
             reference: rung.reference,
+            divisor: [rung.divisor.re, rung.divisor.im],
             gain_given_up_db: rung.gain_given_up_db,
             at_frequency: ScoreValues::from(&rung.at_frequency),
             design_band: band_values(&rung.band, grid),

@@ -40,6 +40,7 @@ fn canvas_of(picture: Picture) -> &'static str {
         Picture::Lines(LinePlot::Plane) => "plane-canvas",
         Picture::Lines(LinePlot::Errors) => "error-canvas",
         Picture::Lines(LinePlot::Share) => "share-canvas",
+        Picture::Lines(LinePlot::References) => "references-canvas",
         Picture::Lines(LinePlot::Strip) => "strip-canvas",
         Picture::Lines(LinePlot::BitWeights) => "weights-canvas",
         Picture::Density(TraceQuantity::RelativeGainDb) => "gain-canvas",

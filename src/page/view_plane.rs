@@ -7,9 +7,8 @@ use crate::chart::{self, ChartError, DensityData, DensityRaster};
 use crate::export::numbers as drawn;
 use crate::export::plots;
 use crate::export::traces::{GainSpan, density_data, density_frame};
-use crate::pipeline::protocol::{DensityFrame, Reply, Request, TraceQuantity};
+use crate::pipeline::protocol::{DensityFrame, Reference, Reply, Request, TraceQuantity};
 use crate::pipeline::{Analysis, Report, TransmissionParameter};
-use crate::plane::Anchor;
 use crate::sheet::wording::{decibels, frequency, whole};
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -32,7 +31,7 @@ struct Picture {
 pub struct MadeOf {
     /// The picture itself.
     pub frame: DensityFrame,
-    anchor: Anchor,
+    reference: Reference,
     /// The reference at the first frequency, to the bit: what words mean may change it under one anchor.
     first_reference: Option<(u64, u64)>,
     transmission: TransmissionParameter,
@@ -44,7 +43,7 @@ impl MadeOf {
     pub fn of(report: &Report, analysis: &Analysis, frame: DensityFrame) -> Self {
         Self {
             frame,
-            anchor: analysis.anchor,
+            reference: analysis.anchor.clone(),
             first_reference: analysis
                 .frequencies
                 .first()

@@ -52,7 +52,9 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
     }
     if report.analysis.is_ok() {
         dom::append(article, &plots());
-        let (head, rows) = view_words::ladder_table(&sheet.ladder);
+        let printed: Vec<crate::sheet::LadderRow> =
+            sheet.ladder.iter().filter(|row| row.is_printed).cloned().collect();
+        let (head, rows) = view_words::ladder_table(&printed);
         dom::append(article, &dom::make("h4", "What each step gained"));
         let table = dom::make("table", "");
         dom::fill_table(&table, &head, &rows);

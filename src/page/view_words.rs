@@ -31,6 +31,17 @@ pub fn show(shown: &Shown) {
         drawn::errors(&shown.report, analysis)
     });
     numbers::show("share", "settings within both tolerances", || drawn::shares(&shown.report, analysis));
+    dom::show("references-figure", shown.report.comparison.is_some());
+    canvas::draw("references-canvas", |pad| {
+        plots::references(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
+    });
+    dom::set_caption(
+        "references",
+        "RMS relative vector error of the words chosen under every reference against frequency.",
+    );
+    numbers::show("references", "RMS relative vector error under every reference", || {
+        drawn::references(&shown.report, analysis)
+    });
     show_scores(&shown.report, analysis);
     show_ladder(&shown.sheet.ladder);
     show_lookup(shown);
@@ -73,7 +84,12 @@ fn show_scores(report: &Report, analysis: &Analysis) {
 
 fn show_ladder(ladder: &[LadderRow]) {
     let sentences: Vec<&str> = ladder.iter().map(|row| row.sentence.as_str()).collect();
-    dom::set_text("ladder-sentence", &sentences.join(" "));
+    let text = if ladder.is_empty() {
+        "The references are compared once the run is checked.".to_owned()
+    } else {
+        sentences.join(" ")
+    };
+    dom::set_text("ladder-sentence", &text);
     let (head, rows) = ladder_table(ladder);
     dom::fill_table(&by_id::<Element>("ladder"), &head, &rows);
 }

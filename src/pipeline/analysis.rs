@@ -1,6 +1,6 @@
 //! What is worked out at one frequency, from the transmission of all states there and the plan.
 
-use super::protocol::{FrequencyScores, LadderScores, Plan};
+use super::protocol::{FrequencyScores, Plan, Reference, ReferenceScores};
 use super::report::{Served, Service};
 use crate::control::Word;
 use crate::plane::{
@@ -8,112 +8,193 @@ use crate::plane::{
     spread,
 };
 use crate::reach::{EvenSteps, NoResolution};
-use crate::table::{Finder, Usage, choose_under, errors_of_states, nominal_errors};
+use crate::table::{
+    Cells, Finder, SelectionRule, Usage, choose_by, choose_under, errors_of_states, nominal_errors,
+};
 use num_complex::Complex64;
 
 /// A plan with everything that the loop over frequencies would otherwise look up again.
 pub struct FrequencyWork {
+    plan: Plan,
     words: Vec<Word>,
+    index: StateIndex,
     pub(super) targets: PreparedTargets,
     /// Whether there is a nominal mapping to score.
     has_nominal: bool,
     pub(super) tolerance: Tolerance,
+    rule: SelectionRule,
     /// The steps that a resolution map counts in, or why there is none.
     pub(super) steps: Result<EvenSteps, NoResolution>,
-    reference: Option<ResolvedAnchor>,
-    /// The references of the ladder; the one in use is scored once.
-    ladder: Vec<ResolvedAnchor>,
+    reference: Option<ResolvedReference>,
     zero_word: Option<usize>,
     effective_bits: EffectiveBits,
+}
+
+/// A reference whose states have been found in the run.
+pub(super) enum ResolvedReference {
+    Anchor(ResolvedAnchor),
+    EachFrequency(Vec<Complex64>),
+}
+
+impl ResolvedReference {
+    /// The reference at a grid frequency, from the transmission of all states there; `None` where it cannot be told.
+    pub(super) fn at(&self, index: usize, transmission: &[Complex64]) -> Option<Complex64> {
+        match self {
+            Self::Anchor(anchor) => anchor.reference(transmission),
+            Self::EachFrequency(references) => {
+                references.get(index).copied().filter(|reference| reference.norm() > 0.0)
+            }
+        }
+    }
 }
 
 impl FrequencyWork {
     /// Prepares a plan for a run with these words, ascending.
     pub fn new(plan: &Plan, words: &[Word]) -> Self {
         let index = StateIndex::new(words);
-        let resolve = |anchor: &crate::plane::Anchor| anchor.resolve(&plan.model, words, &index);
-        Self {
-            targets: PreparedTargets::new(plan.model.targets(), &index),
+        let mut work = Self {
+            plan: plan.clone(),
+            targets: PreparedTargets::new(plan.targets.clone(), &index),
             has_nominal: plan.model.has_nominal(),
             tolerance: plan.tolerance,
+            rule: plan.rule,
             steps: EvenSteps::new(&plan.model),
-            reference: resolve(&plan.reference),
-            ladder: plan.ladder.iter().filter_map(|(_, anchor)| resolve(anchor)).collect(),
+            reference: None,
             zero_word: index.position(plan.model.zero_word()),
             effective_bits: EffectiveBits::new(&plan.model, &index),
             words: words.to_vec(),
+            index,
+        };
+        work.reference = work.resolve(&plan.reference);
+        work
+    }
+
+    /// Takes another reference; all else stays.
+    pub(super) fn refer(&mut self, reference: &Reference) {
+        self.reference = self.resolve(reference);
+    }
+
+    /// Finds the states that a reference is made of. `None` where a word that it needs is missing.
+    pub(super) fn resolve(&self, reference: &Reference) -> Option<ResolvedReference> {
+        match reference {
+            Reference::Anchor(anchor) => {
+                anchor.resolve(&self.plan.model, &self.words, &self.index).map(ResolvedReference::Anchor)
+            }
+            Reference::EachFrequency(references) => {
+                Some(ResolvedReference::EachFrequency(references.clone()))
+            }
         }
+    }
+
+    pub(super) fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    pub(super) fn words(&self) -> &[Word] {
+        &self.words
+    }
+
+    /// The zero word's transmission, where it was measured.
+    pub(super) fn zero_word_of(&self, transmission: &[Complex64]) -> Option<Complex64> {
+        self.zero_word.map(|state| transmission[state])
     }
 
     fn score(&self, errors: &[Option<StateError>]) -> Score {
         score(&self.targets.targets, errors, &self.tolerance)
     }
 
-    /// Nominal and chosen words under one reference, and the errors of the nominal ones. `chosen` holds the states
-    /// chosen at the frequency before, or nothing, and afterwards those chosen here.
-    fn under(
-        &self,
-        anchor: &ResolvedAnchor,
-        here: &Here,
-        chosen: &mut Vec<u32>,
-    ) -> Option<(LadderScores, Option<Vec<Option<StateError>>>)> {
-        let reference = anchor.reference(here.transmission)?;
+    /// Nominal and chosen words under one reference, the errors of the nominal ones, and the state chosen for every target.
+    /// `beside` holds states thought to be near their targets, such as those chosen at the frequency before, or nothing.
+    /// `None` where there are no states.
+    fn under(&self, reference: Complex64, here: &Here, beside: &[u32]) -> Option<Under> {
         let places = Place::under(&here.places, reference);
-        *chosen = choose_under(&self.targets, &here.finder, reference, chosen);
+        let chosen = match &here.search {
+            Search::Nearest(finder) => choose_under(&self.targets, finder, reference, beside),
+            Search::ByRule(cells) => {
+                choose_by(self.rule, &self.targets, &self.tolerance, cells, reference, &places)?
+            }
+        };
         let nominal_errors = self.has_nominal.then(|| nominal_errors(&self.targets, &places));
-        let scores = LadderScores {
+        let scores = ReferenceScores {
             reference,
             nominal: nominal_errors.as_ref().map(|errors| self.score(errors)),
-            chosen: self.score(&errors_of_states(&self.targets, &places, chosen)),
+            chosen: self.score(&errors_of_states(&self.targets, &places, &chosen)),
         };
-        Some((scores, nominal_errors))
+        Some(Under { scores, nominal_errors, chosen })
     }
+}
+
+/// What one reference makes of a frequency.
+struct Under {
+    scores: ReferenceScores,
+    nominal_errors: Option<Vec<Option<StateError>>>,
+    chosen: Vec<u32>,
 }
 
 /// One frequency's states, with what all references need of them.
 struct Here<'a> {
-    transmission: &'a [Complex64],
     places: Vec<Place>,
-    finder: Finder<'a>,
+    search: Search<'a>,
 }
 
-/// The states chosen under each reference, kept from one frequency to the next, where they are mostly the same.
-#[derive(Debug, Default)]
-pub struct Chosen {
-    /// Under the reference in use: the state of every target.
-    pub in_use: Vec<u32>,
-    ladder: Vec<Vec<u32>>,
+/// The states as the rule in use looks for them.
+enum Search<'a> {
+    Nearest(Finder<'a>),
+    ByRule(Cells<'a>),
 }
 
-/// Scores one frequency and chooses its states into `chosen`. `None` where the reference cannot be told.
+impl<'a> Here<'a> {
+    fn new(work: &'a FrequencyWork, transmission: &'a [Complex64]) -> Self {
+        let search = match work.rule {
+            SelectionRule::Nearest => Search::Nearest(Finder::new(transmission, &work.words)),
+            SelectionRule::ToleranceFirst | SelectionRule::Weighted => {
+                Search::ByRule(Cells::new(transmission, &work.words))
+            }
+        };
+        Self { places: Place::all(transmission, Complex64::ONE), search }
+    }
+}
+
+/// Scores one grid frequency and chooses its states: `chosen` holds those chosen at the frequency before, or nothing, and
+/// afterwards those chosen here. `None` where the reference cannot be told.
 pub fn score_frequency(
     work: &FrequencyWork,
+    index: usize,
     transmission: &[Complex64],
-    chosen: &mut Chosen,
+    chosen: &mut Vec<u32>,
 ) -> Option<FrequencyScores> {
-    let here = Here {
-        transmission,
-        places: Place::all(transmission, Complex64::ONE),
-        finder: Finder::new(transmission, &work.words),
-    };
-    let in_use = work.reference.as_ref()?;
-    let (scores, nominal_errors) = work.under(in_use, &here, &mut chosen.in_use)?;
-    chosen.ladder.resize(work.ladder.len(), Vec::new());
-    let ladder = work.ladder.iter().zip(&mut chosen.ladder).map(|(anchor, chosen)| {
-        if anchor == in_use { Some(scores) } else { Some(work.under(anchor, &here, chosen)?.0) }
-    });
-    let relative = |state: usize| transmission[state] / scores.reference;
+    let here = Here::new(work, transmission);
+    let reference = reference_at(work, index, transmission)?;
+    let under = work.under(reference, &here, chosen)?;
+    *chosen = under.chosen;
+    let relative = |state: usize| transmission[state] / reference;
     Some(FrequencyScores {
-        reference: scores.reference,
-        zero_word: work.zero_word.map(|state| transmission[state]),
-        gain_range_db: gain_range_db(transmission, scores.reference),
-        nominal: scores.nominal,
-        nominal_spread: nominal_errors.map(|errors| spread(&errors)),
-        chosen: scores.chosen,
+        reference,
+        zero_word: work.zero_word_of(transmission),
+        gain_range_db: gain_range_db(transmission, reference),
+        nominal: under.scores.nominal,
+        nominal_spread: under.nominal_errors.map(|errors| spread(&errors)),
+        chosen: under.scores.chosen,
         gain_effective_bits: work.effective_bits.gain(relative),
         phase_effective_bits: work.effective_bits.phase(relative),
-        ladder: ladder.collect::<Option<_>>()?,
     })
+}
+
+/// Scores one grid frequency under each of some references; `beside` holds the states chosen there under the one in use.
+/// `None` for a reference that cannot be told.
+pub(super) fn compare(
+    work: &FrequencyWork,
+    index: usize,
+    transmission: &[Complex64],
+    references: &[Option<ResolvedReference>],
+    beside: &[u32],
+) -> Vec<Option<ReferenceScores>> {
+    let here = Here::new(work, transmission);
+    let scores = |reference: &Option<ResolvedReference>| {
+        let reference = reference.as_ref()?.at(index, transmission)?;
+        Some(work.under(reference, &here, beside)?.scores)
+    };
+    references.iter().map(scores).collect()
 }
 
 /// Lowest and highest relative gain of the states that transmit, dB.
@@ -125,9 +206,9 @@ fn gain_range_db(transmission: &[Complex64], reference: Complex64) -> Option<(f6
     Some((gain_db(low), gain_db(high))).filter(|(low, high)| low.is_finite() && high.is_finite())
 }
 
-/// The reference in use at one frequency; `None` where it cannot be told.
-pub fn reference_at(work: &FrequencyWork, transmission: &[Complex64]) -> Option<Complex64> {
-    work.reference.as_ref()?.reference(transmission)
+/// The reference in use at one grid frequency; `None` where it cannot be told.
+pub fn reference_at(work: &FrequencyWork, index: usize, transmission: &[Complex64]) -> Option<Complex64> {
+    work.reference.as_ref()?.at(index, transmission)
 }
 
 /// The places of all states, worked out as [`score_frequency`] does, so that one state has one error to the last bit.

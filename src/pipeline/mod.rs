@@ -3,8 +3,10 @@
 
 mod analysis;
 mod checking;
+mod comparing;
 mod complex_bytes;
 mod conductor;
+mod fitting;
 mod grading;
 pub mod in_turn;
 mod listing;
@@ -21,6 +23,7 @@ mod signalling;
 mod stage;
 mod typed_tables;
 
+pub use comparing::{Comparison, PolicyScores};
 pub use conductor::{Assignment, Conductor};
 pub use grading::{Graded, GradedField, Parts};
 pub use reaching::{Reach, ReachAt};

@@ -1,13 +1,13 @@
 //! What is decided once for the whole band: the design band itself, the layout, the tolerances, the references.
 
 use super::listing::listing;
-use super::protocol::{FrequencyScores, LadderScores, Plan};
-use super::report::{Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Rung, Service};
+use super::protocol::{FrequencyScores, Plan, Reference};
+use super::report::{Analysis, AtFrequency, LayoutOrigin, NoAnalysis, Service};
 use super::settings::Settings;
 use super::stage::Stage;
 use crate::control::guess::{self, MeasuredBit};
 use crate::control::{ControlModel, Layout, Quantity};
-use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance, band_summary, gain_given_up_db, wrap_deg};
+use crate::plane::{Anchor, ReferencePolicy, Score, Tolerance, gain_given_up_db, wrap_deg};
 use crate::run::{BitWeight, Intake};
 use num_complex::Complex64;
 use std::ops::RangeInclusive;
@@ -58,6 +58,10 @@ pub struct Decisions {
     pub bit_weights: Vec<BitWeight>,
     /// The reference rule in use.
     pub reference: ReferencePolicy,
+    /// Every rule that needs no search and that the words allow, with its band-wide choices made.
+    pub anchors: Vec<(ReferencePolicy, Anchor)>,
+    /// At the band's centre the zero word's reference over the ring median's; `None` where either is missing.
+    pub zero_word_ratio: Option<Complex64>,
 }
 
 /// The first stage whose result depends on what differs between two settings; `None` if only words for the sheet
@@ -65,7 +69,7 @@ pub struct Decisions {
 pub fn first_stage_affected(old: &Settings, new: &Settings) -> Option<Stage> {
     let decides = |s: &Settings| {
         let meaning = (s.layout.clone(), s.wanted.clone(), s.unsigned_phases);
-        (meaning, s.reference, s.tolerance, s.design_band_hz)
+        (meaning, s.reference, s.tolerance, s.rule, s.target_grid, s.design_band_hz)
     };
     if old.path != new.path {
         Some(Stage::Reading)
@@ -113,16 +117,33 @@ pub fn decide(
     {
         return Err(NoAnalysis::LayoutTooSmall { layout_bits: layout.bits(), word_bits: intake.word_bits() });
     }
+    let targets = model.targets_on(&settings.target_grid);
+    if targets.is_empty() {
+        return Err(NoAnalysis::NoTargets);
+    }
+    let named = Some(settings.reference).filter(|policy| matches!(policy, ReferencePolicy::Word(_)));
     let anchors: Vec<(ReferencePolicy, Anchor)> = ReferencePolicy::OFFERED
         .into_iter()
+        .chain(named)
         .filter_map(|policy| Some((policy, policy.anchor(&model, &words, states)?)))
         .collect();
-    let wanted = settings.reference.anchor(&model, &words, states).map(|anchor| (settings.reference, anchor));
+    let of = |wanted: ReferencePolicy| anchors.iter().find(|(policy, _)| *policy == wanted).copied();
+    // A best fit is searched for with the plan; until then the ring median's reference, which it is told by, stands in.
+    let fitted = Some(settings.reference).filter(|policy| policy.is_fitted());
+    let wanted = match fitted {
+        Some(policy) => of(ReferencePolicy::RingMedian).map(|(_, anchor)| (policy, anchor)),
+        None => of(settings.reference),
+    };
     let (reference, anchor) =
         wanted.or_else(|| anchors.first().copied()).ok_or(NoAnalysis::NoReference(settings.reference))?;
+    let zero_word = words.binary_search(&model.zero_word()).ok().map(|position| states[position]);
+    let ring_median =
+        of(ReferencePolicy::RingMedian).and_then(|(_, anchor)| anchor.reference(&model, &words, states));
+    let zero_word_ratio = zero_word.zip(ring_median).map(|(zero, ring)| zero / ring);
     let tolerance = settings.tolerance.unwrap_or_else(|| half_steps(&model));
-    let plan = Plan { model, tolerance, reference: anchor, ladder: anchors };
-    Ok((plan, Decisions { layout_origin, bit_weights, reference }))
+    let rule = settings.rule;
+    let plan = Plan { model, targets, tolerance, rule, reference: Reference::Anchor(anchor) };
+    Ok((plan, Decisions { layout_origin, bit_weights, reference, anchors, zero_word_ratio }))
 }
 
 fn guess_layout(weights: &[BitWeight]) -> Result<(Layout, LayoutOrigin), NoAnalysis> {
@@ -175,7 +196,7 @@ fn median(mut values: Vec<f64>) -> f64 {
     }
 }
 
-/// Puts the report's analysis together. `None` if a part is missing, which the order of the stages rules out.
+/// Puts the report's analysis together.
 pub fn analysis(
     plan: &Plan,
     decisions: &Decisions,
@@ -183,7 +204,7 @@ pub fn analysis(
     scores: &[FrequencyScores],
     held: &[Score],
     service: Service,
-) -> Option<Analysis> {
+) -> Analysis {
     let frequencies: Vec<AtFrequency> = scores
         .iter()
         .zip(held)
@@ -199,47 +220,18 @@ pub fn analysis(
             phase_effective_bits: at.phase_effective_bits,
         })
         .collect();
-    Some(Analysis {
-        targets: plan.model.targets(),
+    Analysis {
+        targets: plan.targets.clone(),
         model: plan.model.clone(),
         layout_origin: decisions.layout_origin.clone(),
         bit_weights: decisions.bit_weights.clone(),
         tolerance: plan.tolerance,
         reference: decisions.reference,
-        anchor: plan.reference,
+        anchor: plan.reference.clone(),
+        rule: plan.rule,
         design_band: band.design.clone(),
         centre: band.centre,
-        ladder: ladder(plan, band, scores)?,
         frequencies,
         service,
-    })
-}
-
-/// Nominal words, where there are any, under the first reference (the zero word's, where it exists), then chosen words
-/// under each.
-fn ladder(plan: &Plan, band: &Band, scores: &[FrequencyScores]) -> Option<Vec<Rung>> {
-    let rung = |mapping: Mapping, step: usize| {
-        let of = |at: &LadderScores| match mapping {
-            Mapping::Nominal => at.nominal,
-            _ => Some(at.chosen),
-        };
-        let in_band: Option<Vec<Score>> =
-            scores[band.design.clone()].iter().map(|at| of(&at.ladder[step])).collect();
-        let here = &scores[band.chosen];
-        Some(Rung {
-            mapping,
-            reference: plan.ladder[step].0,
-            gain_given_up_db: here.zero_word.map(|zero| gain_given_up_db(here.ladder[step].reference, zero)),
-            at_frequency: of(&here.ladder[step])?,
-            band: band_summary(*band.design.start(), &in_band?)?,
-        })
-    };
-    let mut rungs = Vec::with_capacity(1 + plan.ladder.len());
-    if plan.model.has_nominal() {
-        rungs.push(rung(Mapping::Nominal, 0)?);
     }
-    for step in 0..plan.ladder.len() {
-        rungs.push(rung(Mapping::Chosen, step)?);
-    }
-    Some(rungs)
 }

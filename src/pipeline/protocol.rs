@@ -6,11 +6,12 @@ use super::settings::TransmissionParameter;
 use super::signalling::SignalAt;
 use crate::chart::DensityRaster;
 use crate::checks::{self, Evidence, FilePhysics, Finding, Noise};
-use crate::control::{ControlModel, Layout, Word};
+use crate::control::{ControlModel, Layout, Target, Word};
 use crate::part::{FieldAt, FieldSlice, WorstReflections};
-use crate::plane::{Anchor, ReferencePolicy, Score, Spread, Tolerance};
+use crate::plane::{Anchor, Score, Spread, Tolerance};
 use crate::reach::CleanBits;
 use crate::run::{BitWeight, Capture, FileReport, PortPath};
+use crate::table::{Fit, FitSums, Sample, SelectionRule};
 use num_complex::{Complex32, Complex64};
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
@@ -65,12 +66,46 @@ pub struct Reflections {
 pub struct Plan {
     /// What the words mean.
     pub model: ControlModel,
+    /// The settings that are wanted.
+    pub targets: Vec<Target>,
     /// The tolerances in use.
     pub tolerance: Tolerance,
+    /// The rule by which a state is chosen for a target.
+    pub rule: SelectionRule,
     /// The reference in use.
-    pub reference: Anchor,
-    /// The references that the ladder compares, the zero word's first where it exists.
-    pub ladder: Vec<(ReferencePolicy, Anchor)>,
+    pub reference: Reference,
+}
+
+/// What all states are divided by, over the whole grid.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Reference {
+    /// By one rule at all frequencies.
+    Anchor(Anchor),
+    /// One complex number at each grid frequency; zero where there is none.
+    EachFrequency(#[serde(with = "super::complex_bytes")] Vec<Complex64>),
+}
+
+/// References to try, as ratios to the ring median's, and the targets to look at.
+pub type Trials = (Vec<Complex64>, Sample);
+
+/// Where the search for the best reference of a frequency begins.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Starts {
+    /// From the frequency's own starts.
+    Own,
+    /// From what was found at its neighbours, as ratios to the ring median's reference, per frequency.
+    Neighbours(Vec<Vec<Complex64>>),
+}
+
+/// The best reference of a frequency.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FittedAt {
+    /// The ring median's reference, linear.
+    pub ring_median: Complex64,
+    /// The zero word's reference, where it was measured.
+    pub zero_word: Option<Complex64>,
+    /// The best fit; `None` where there is none.
+    pub fit: Option<Fit>,
 }
 
 /// Scores at one frequency, before the held words are known.
@@ -92,13 +127,11 @@ pub struct FrequencyScores {
     pub gain_effective_bits: Option<f64>,
     /// Effective bits of phase, where they can be told.
     pub phase_effective_bits: Option<f64>,
-    /// Per reference of the ladder: the reference, nominal words, chosen words.
-    pub ladder: Vec<LadderScores>,
 }
 
-/// One reference of the ladder at one frequency.
+/// What one reference makes of one frequency.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct LadderScores {
+pub struct ReferenceScores {
     /// What all states are divided by.
     pub reference: Complex64,
     /// The nominal words; `None` where there is no nominal mapping.
@@ -249,6 +282,33 @@ pub enum Request {
     Plan(Box<Plan>),
     /// Score a part of the frequencies owned, and keep the chosen states.
     Analyse(Range<usize>),
+    /// Search for the best references of a part of the frequencies owned.
+    Fit {
+        /// The ring median's reference.
+        ring_median: Anchor,
+        /// Frequency indices.
+        range: Range<usize>,
+        /// Where to begin.
+        starts: Starts,
+    },
+    /// Sum up the nearest states under some references, for the best turn and scale of a band.
+    FitSums {
+        /// The ring median's reference.
+        ring_median: Anchor,
+        /// Frequency indices.
+        range: Range<usize>,
+        /// The references as ratios to the ring median's, and which targets to look at.
+        trials: Trials,
+    },
+    /// Take this reference for all that follows.
+    Refer(Reference),
+    /// Score a part of the frequencies owned under each of these references.
+    Compare {
+        /// The references.
+        references: Vec<Reference>,
+        /// Frequency indices.
+        range: Range<usize>,
+    },
     /// How every target is served at one frequency owned.
     ServiceAt {
         /// Frequency index.
@@ -319,6 +379,12 @@ pub enum Reply {
     States(Vec<Complex64>),
     /// To [`Request::Analyse`]: per frequency of the range.
     Scores(Vec<FrequencyScores>),
+    /// To [`Request::Fit`]: per frequency of the range.
+    Fitted(Vec<Option<FittedAt>>),
+    /// To [`Request::FitSums`]: per frequency of the range, per reference tried; `None` where nothing can be summed.
+    FitSums(Vec<Option<Vec<FitSums>>>),
+    /// To [`Request::Compare`]: per frequency of the range, per reference; `None` of a reference that cannot be told.
+    Compared(Vec<Vec<Option<ReferenceScores>>>),
     /// To [`Request::ServiceAt`].
     Service(Box<Service>),
     /// To [`Request::ReachAt`].

@@ -1,12 +1,15 @@
 //! The result of a run: plain values that the sheet turns into answers.
 
+use super::comparing::Comparison;
+use super::protocol::Reference;
 use super::reaching::Reach;
 use super::signalling::SignalAt;
 use super::{Parts, Settings};
 use crate::checks::{Finding, LOWEST_SNR_DB, Noise, RunVerdict, Windows};
 use crate::control::{ControlModel, Layout, Target};
-use crate::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
+use crate::plane::{BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
 use crate::run::{BitWeight, Capture, Intake};
+use crate::table::SelectionRule;
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::ops::RangeInclusive;
@@ -25,6 +28,8 @@ pub struct Report {
     pub checks: Option<Checks>,
     /// How fine the run reaches, as far as that is worked out.
     pub reach: Reach,
+    /// The reference policies side by side; `None` until they are compared, and without analysis.
+    pub comparison: Option<Arc<Comparison>>,
     /// What the states do to a signal at the chosen frequency; `None` until that is worked out, and without analysis.
     pub signal: Option<SignalAt>,
     /// Each field against its specification; `None` until they are graded, and without an analysis.
@@ -78,6 +83,8 @@ pub enum NoAnalysis {
         /// Bits that the largest word needs.
         word_bits: usize,
     },
+    /// No setting is left of a coarser grid or a smaller gain range.
+    NoTargets,
     /// The reference needs a word that is missing.
     NoReference(ReferencePolicy),
 }
@@ -157,8 +164,10 @@ pub struct Analysis {
     pub tolerance: Tolerance,
     /// The reference rule in use (the user's, or the nearest one that the words allow).
     pub reference: ReferencePolicy,
-    /// The reference rule with its band-wide choices made.
-    pub anchor: Anchor,
+    /// The reference with its band-wide choices made.
+    pub anchor: Reference,
+    /// The rule by which a state is chosen for a target.
+    pub rule: SelectionRule,
     /// Grid indices of the design band.
     pub design_band: RangeInclusive<usize>,
     /// Grid index of the design band's centre.
@@ -167,8 +176,6 @@ pub struct Analysis {
     pub frequencies: Vec<AtFrequency>,
     /// The chosen frequency in detail.
     pub service: Service,
-    /// What each step gained.
-    pub ladder: Vec<Rung>,
 }
 
 /// Scores at one frequency.
@@ -229,6 +236,8 @@ pub struct Rung {
     pub mapping: Mapping,
     /// The reference.
     pub reference: ReferencePolicy,
+    /// What all states are divided by at the chosen frequency.
+    pub divisor: Complex64,
     /// Gain given up at the chosen frequency, dB.
     pub gain_given_up_db: Option<f64>,
     /// Score at the chosen frequency.

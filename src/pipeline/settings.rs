@@ -1,12 +1,12 @@
 //! Everything that the user may set, with a default for each so that a folder alone is enough.
 
-use crate::control::{Field, Layout, WantedSettings};
+use crate::control::{Field, Layout, TargetGrid, WantedSettings};
 use crate::part::{Figure, SpecificationRow, TypicalCurve};
 use crate::plane::{ReferencePolicy, Tolerance};
 use crate::run::{IntakeRules, Naming, OrderOfFiles, PortPath};
 use serde::{Deserialize, Serialize};
 
-pub use crate::table::ControllerMap;
+pub use crate::table::{ControllerMap, SelectionRule};
 
 /// Which S-parameter is the transmission.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -76,6 +76,10 @@ pub struct Settings {
     pub unsigned_phases: UnsignedPhases,
     /// What all states are divided by.
     pub reference: ReferencePolicy,
+    /// How a state is chosen for a target.
+    pub rule: SelectionRule,
+    /// Which of the nominal settings are wanted.
+    pub target_grid: TargetGrid,
     /// Tolerances; half a step of the finest gain and of the finest phase field where `None`.
     pub tolerance: Option<Tolerance>,
     /// The chosen frequency in hertz; the design band's centre where `None`.
@@ -114,6 +118,8 @@ impl Default for Settings {
             wanted: None,
             unsigned_phases: UnsignedPhases::default(),
             reference: ReferencePolicy::ZeroWord,
+            rule: SelectionRule::default(),
+            target_grid: TargetGrid::default(),
             tolerance: None,
             frequency_hz: None,
             design_band_hz: None,
@@ -229,6 +235,7 @@ impl Settings {
         if let Some(wanted) = &self.wanted {
             wanted.check().or_else(unusable)?;
         }
+        self.target_grid.check().or_else(unusable)?;
         if let Some(tolerance) = &self.tolerance {
             for (what, value) in [
                 ("gain tolerance", tolerance.gain_db),
@@ -341,6 +348,8 @@ mod tests {
             wanted: Some(WantedSettings { gains_db: vec![0.0, -0.1], phases_deg: vec![0.0, 22.5] }),
             unsigned_phases: UnsignedPhases::Lags,
             reference: ReferencePolicy::FullRing,
+            rule: SelectionRule::Weighted,
+            target_grid: TargetGrid { every_gain: 2, every_phase: 4, gain_range_db: Some((-12.0, 0.0)) },
             // Decimals whose nearest doubles a fast reader misses by one digit in the last place.
             tolerance: Some(Tolerance {
                 gain_db: 0.1 + 0.2,
@@ -401,7 +410,7 @@ mod tests {
 
     #[test]
     fn every_unusable_value_is_refused() {
-        let spoil: [fn(&mut Settings); 30] = [
+        let spoil: [fn(&mut Settings); 32] = [
             |s| s.zero_word_loss_db = Some(f64::NAN),
             |s| s.path = Some(PortPath { input: 2, output: 2 }),
             |s| s.path = Some(PortPath { input: 0, output: 2 }),
@@ -418,6 +427,8 @@ mod tests {
             |s| s.frequency_hz = Some(f64::NAN),
             |s| s.design_band_hz = Some((12e9, 8e9)),
             |s| s.design_band_hz = Some((f64::NAN, 8e9)),
+            |s| s.target_grid.every_phase = 0,
+            |s| s.target_grid.gain_range_db = Some((0.0, -1.0)),
             |s| s.usable_share_pct = 100.5,
             |s| s.gain_ceiling_db = Some(f64::NEG_INFINITY),
             |s| s.controller_map.bus_bit.truncate(5),

@@ -1,18 +1,22 @@
 //! One worker's share of a run: first the files that it read, then the frequencies that it owns.
 
-use super::analysis::{Chosen, FrequencyWork, reference_at, score_frequency, score_held, service_at};
+use super::analysis::{FrequencyWork, compare, reference_at, score_frequency, score_held, service_at};
 use super::checking::{Examination, judge, physics};
+use super::fitting::{fit, fit_sums_at};
 use super::grading::{grade, worst_reflections};
 use super::one_file::{FileRead, facts_of};
 use super::overlap::with_overlap;
-use super::protocol::{DensityFrame, Parameters, Parcel, Reflections, Reply, Request, Ticket, TraceQuantity};
+use super::protocol::{
+    DensityFrame, Parameters, Parcel, Reference, Reflections, Reply, Request, Starts, Ticket, TraceQuantity,
+    Trials,
+};
 use super::reaching::{clean_bits, reach_at};
 use super::settings::TransmissionParameter;
 use super::signalling::Signalling;
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
 use crate::control::Word;
 use crate::npz;
-use crate::plane::wrap_deg;
+use crate::plane::{Anchor, wrap_deg};
 use crate::run::{BitWeight, FileFacts, FileFault, FileReport, PortPath, bit_weights};
 use crate::touchstone::{self, Network};
 use num_complex::{Complex32, Complex64};
@@ -35,7 +39,7 @@ pub struct Share {
     work: Option<FrequencyWork>,
     signalling: Signalling,
     /// The states chosen at the frequency analysed last.
-    chosen: Chosen,
+    chosen: Vec<u32>,
     /// Per owned frequency: the reference in use, and the chosen state of every target.
     analysed: HashMap<usize, (Complex64, Vec<u32>)>,
 }
@@ -147,12 +151,19 @@ impl Share {
             Request::StatesAt { index } => Ok(Reply::States(self.states_at(index)?.to_vec())),
             Request::Plan(plan) => {
                 self.work = Some(FrequencyWork::new(&plan, &self.slab()?.words));
-                self.chosen = Chosen::default();
+                self.chosen.clear();
                 self.signalling.follow(&plan);
                 self.analysed.clear();
                 Ok(Reply::Done)
             }
             Request::Analyse(range) => self.analyse(range),
+            Request::Fit { ring_median, range, starts } => self.fit(ring_median, range, &starts),
+            Request::FitSums { ring_median, range, trials } => self.fit_sums(ring_median, range, &trials),
+            Request::Refer(reference) => {
+                self.work.as_mut().ok_or(NO_PLAN)?.refer(&reference);
+                Ok(Reply::Done)
+            }
+            Request::Compare { references, range } => self.compare(&references, range),
             Request::ServiceAt { index } => {
                 let states = self.states_at(index)?;
                 let work = self.work.as_ref().ok_or(NO_PLAN)?;
@@ -266,12 +277,40 @@ impl Share {
         let mut scores = Vec::with_capacity(range.len());
         for index in range {
             let states = slab.at(index).ok_or(NOT_OWNED)?;
-            let score = score_frequency(work, states, &mut self.chosen)
+            let score = score_frequency(work, index, states, &mut self.chosen)
                 .ok_or("A word that the reference needs is missing.")?;
-            self.analysed.insert(index, (score.reference, self.chosen.in_use.clone()));
+            self.analysed.insert(index, (score.reference, self.chosen.clone()));
             scores.push(score);
         }
         Ok(Reply::Scores(scores))
+    }
+
+    fn fit(&self, ring_median: Anchor, range: Range<usize>, starts: &Starts) -> Result<Reply, &'static str> {
+        let work = self.work.as_ref().ok_or(NO_PLAN)?;
+        let at = range.map(|index| self.states_at(index)).collect::<Result<Vec<_>, _>>()?;
+        Ok(Reply::Fitted(fit(work, ring_median, &at, starts)))
+    }
+
+    fn fit_sums(
+        &self,
+        ring_median: Anchor,
+        range: Range<usize>,
+        trials: &Trials,
+    ) -> Result<Reply, &'static str> {
+        let work = self.work.as_ref().ok_or(NO_PLAN)?;
+        let at = range.map(|index| Ok((index, self.states_at(index)?)));
+        let at = at.collect::<Result<Vec<_>, &str>>()?;
+        Ok(Reply::FitSums(fit_sums_at(work, ring_median, &at, trials)))
+    }
+
+    fn compare(&self, references: &[Reference], range: Range<usize>) -> Result<Reply, &'static str> {
+        let work = self.work.as_ref().ok_or(NO_PLAN)?;
+        let resolved: Vec<_> = references.iter().map(|reference| work.resolve(reference)).collect();
+        let scores = range.map(|index| {
+            let (_, chosen) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
+            Ok(compare(work, index, self.states_at(index)?, &resolved, chosen))
+        });
+        scores.collect::<Result<_, _>>().map(Reply::Compared)
     }
 
     fn examine(&mut self, range: Range<usize>) -> Result<Reply, &'static str> {
@@ -316,9 +355,10 @@ impl Share {
             TraceQuantity::RelativePhaseDeg => |relative| wrap_deg(relative.arg().to_degrees()),
         };
         let mut values = Vec::with_capacity(slab.transmission.len());
-        for states in slab.transmission.chunks_exact(slab.words.len().max(1)) {
+        let chunks = slab.transmission.chunks_exact(slab.words.len().max(1));
+        for (index, states) in (slab.range.start..).zip(chunks) {
             // A point where the reference is zero has no relative gain: a gap in every trace.
-            let reference = reference_at(work, states).unwrap_or(Complex64::new(f64::NAN, f64::NAN));
+            let reference = reference_at(work, index, states).unwrap_or(Complex64::new(f64::NAN, f64::NAN));
             values.extend(states.iter().map(|state| value(state / reference)));
         }
         let axis = Axis::linear(frame.frequency_ghz.0, frame.frequency_ghz.1);

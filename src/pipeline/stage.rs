@@ -17,6 +17,8 @@ pub enum Stage {
     Centring,
     /// The plan goes to all workers.
     Planning,
+    /// A best fit in use as reference is searched for.
+    Fitting,
     /// Every frequency is scored.
     Analysing,
     /// The chosen frequency is fetched in detail.
@@ -37,6 +39,8 @@ pub enum Stage {
     Verifying,
     /// The clean bits are counted at every frequency.
     Resolving,
+    /// The reference policies are compared, best fits among them.
+    Comparing,
     /// The constellations at the chosen frequency are formed, once it has come to rest.
     Modulating,
     /// The report is complete.

@@ -21,6 +21,10 @@ pub enum ReferencePolicy {
     FullRing,
     /// A word that the user names, its nominal gain and phase taken out.
     Word(Word),
+    /// At each frequency the complex number that makes the RMS relative vector error of the nearest states smallest.
+    BestFitEachFrequency,
+    /// The ring median's, turned and scaled by one complex number that makes that error smallest over the design band.
+    BestFitOneTurn,
 }
 
 /// A policy whose band-wide choices have been made, ready to be evaluated at any frequency.
@@ -45,13 +49,30 @@ pub enum Anchor {
 }
 
 impl ReferencePolicy {
-    /// The policies that are offered without a further choice, in the order in which the ladder compares them.
-    pub const OFFERED: [Self; 3] = [Self::ZeroWord, Self::RingMedian, Self::FullRing];
+    /// The policies that need no further choice, in the order in which they are compared.
+    pub const OFFERED: [Self; 6] = [
+        Self::ZeroWord,
+        Self::RingMedian,
+        Self::RingMedianEachFrequency,
+        Self::FullRing,
+        Self::BestFitOneTurn,
+        Self::BestFitEachFrequency,
+    ];
+
+    /// Whether the reference is found by search (`table::best_fit`) and not by a rule.
+    pub fn is_fitted(self) -> bool {
+        matches!(self, Self::BestFitEachFrequency | Self::BestFitOneTurn)
+    }
+
+    /// Whether the reference may jump from one frequency to the next, which something common to all channels has to make good.
+    pub fn follows_frequency(self) -> bool {
+        matches!(self, Self::RingMedianEachFrequency | Self::FullRing | Self::BestFitEachFrequency)
+    }
 
     /// Makes the choices that the policy makes once for the band, from the states at its centre.
     ///
-    /// `words` ascend; `transmission` runs beside them. `None` where a word that the policy needs is missing. Words
-    /// of the ring that are missing are left out of the median.
+    /// `words` ascend; `transmission` runs beside them. `None` where a word that the policy needs is missing, and for a best
+    /// fit, which has to be searched for. Words of the ring that are missing are left out of the median.
     pub fn anchor(self, model: &ControlModel, words: &[Word], transmission: &[Complex64]) -> Option<Anchor> {
         let zero_word = model.zero_word();
         let has_zero_word = words.contains(&zero_word);
@@ -66,6 +87,7 @@ impl ReferencePolicy {
             }
             Self::Word(word) => words.contains(&word).then_some(Anchor::Word { word }),
             Self::FullRing => has_zero_word.then_some(Anchor::FullRing),
+            Self::BestFitEachFrequency | Self::BestFitOneTurn => None,
         }
     }
 }

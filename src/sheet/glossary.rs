@@ -37,7 +37,13 @@ const fn term_in(
 }
 
 /// Every term, by name.
-pub const GLOSSARY: [Term; 36] = [
+pub const GLOSSARY: [Term; 37] = [
+    term(
+        "best-fit",
+        "best fit",
+        &["best fit"],
+        "As reference: what makes the RMS relative vector error of the chosen words smallest, for the band or at each frequency.",
+    ),
     term(
         "bit-weight",
         "bit weight",
@@ -48,7 +54,7 @@ pub const GLOSSARY: [Term; 36] = [
         "chosen-words",
         "chosen words",
         &["chosen words", "chosen word"],
-        "For each wanted setting, the word whose measured state comes nearest to it, picked anew at each frequency.",
+        "For each wanted setting, the word whose measured state suits it best, anew at each frequency: the nearest, unless another rule is picked.",
     ),
     term_in(
         &["reach"],

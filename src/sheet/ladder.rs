@@ -1,10 +1,11 @@
 //! The ladder: nominal words, then chosen words, then better references, and what each step gained.
 
 use super::answer::Figure;
-use super::provenance::{reference_name_in, zero_word_name};
+use super::provenance::{reference_name_in, the_reference, zero_word_name};
 use super::wording::{decibels, percent, ratio_percent, rounded, times};
 use crate::control::ControlModel;
-use crate::pipeline::{Mapping, Report, Rung};
+use crate::pipeline::{Analysis, Mapping, Report, Rung};
+use crate::table::SelectionRule;
 use serde::Serialize;
 
 /// One rung as a row of a table.
@@ -14,24 +15,33 @@ pub struct LadderRow {
     pub label: String,
     /// At the chosen frequency and over the design band.
     pub figures: Vec<Figure>,
-    /// What this step did compared with the one before.
+    /// What this step did: the first chosen words compared with the nominal ones, other references with the first.
     pub sentence: String,
+    /// Among the few for which there is room on paper: up to the first chosen words, the reference in use, the best.
+    pub is_printed: bool,
 }
 
-/// The rungs in the order of the report; empty without analysis.
+/// The rungs in the order of the report; empty without analysis, and until the references are compared.
 pub fn rows(report: &Report) -> Vec<LadderRow> {
-    let Ok(analysis) = &report.analysis else { return Vec::new() };
-    let (rungs, model) = (&analysis.ladder, &analysis.model);
-    let before = std::iter::once(None).chain(rungs.iter().map(Some));
-    rungs
-        .iter()
-        .zip(before)
-        .map(|(rung, before)| LadderRow {
-            label: label(rung, model),
-            figures: figures(rung, model),
-            sentence: sentence(rung, before, model),
-        })
-        .collect()
+    let (Ok(analysis), Some(comparison)) = (&report.analysis, &report.comparison) else { return Vec::new() };
+    let (rungs, model) = (&comparison.ladder, &analysis.model);
+    let first_chosen = rungs.iter().position(|rung| rung.mapping == Mapping::Chosen);
+    // References are alternatives: each is held against the first, not against the one listed before it.
+    let before = |index: usize| match first_chosen {
+        Some(first) if index > first => Some(&rungs[first]),
+        _ => index.checked_sub(1).map(|before| &rungs[before]),
+    };
+    let error = |rung: &Rung| rung.band.score.rms_vector_error;
+    let best = rungs.iter().map(error).fold(f64::INFINITY, f64::min);
+    let row = |(index, rung): (usize, &Rung)| LadderRow {
+        is_printed: first_chosen.is_none_or(|first| index <= first)
+            || rung.reference == analysis.reference
+            || error(rung) <= best,
+        label: label(rung, model),
+        figures: figures(rung, model),
+        sentence: sentence(rung, before(index), analysis),
+    };
+    rungs.iter().enumerate().map(row).collect()
 }
 
 fn label(rung: &Rung, model: &ControlModel) -> String {
@@ -43,7 +53,8 @@ fn label(rung: &Rung, model: &ControlModel) -> String {
     format!("{words}, {} as reference", reference_name_in(rung.reference, model))
 }
 
-fn sentence(rung: &Rung, before: Option<&Rung>, model: &ControlModel) -> String {
+fn sentence(rung: &Rung, before: Option<&Rung>, analysis: &Analysis) -> String {
+    let model = &analysis.model;
     let error = ratio_percent(rung.at_frequency.rms_vector_error);
     let share = percent(rung.at_frequency.within_both_pct);
     let Some(before) = before else {
@@ -53,11 +64,15 @@ fn sentence(rung: &Rung, before: Option<&Rung>, model: &ControlModel) -> String 
     };
     let what = match (rung.mapping != before.mapping, rung.reference != before.reference) {
         (true, _) => match rung.mapping {
-            Mapping::Chosen => "Choosing the nearest state".to_owned(),
+            Mapping::Chosen => match analysis.rule {
+                SelectionRule::Nearest => "Choosing the nearest state".to_owned(),
+                SelectionRule::ToleranceFirst => "Choosing states within tolerance first".to_owned(),
+                SelectionRule::Weighted => "Choosing by weighted errors".to_owned(),
+            },
             Mapping::Nominal => "Going back to the nominal words".to_owned(),
             Mapping::Held => "Holding the words over the band".to_owned(),
         },
-        (false, true) => format!("Taking the {} as reference", reference_name_in(rung.reference, model)),
+        (false, true) => format!("Taking {} as reference", the_reference(rung.reference, model)),
         (false, false) => "The same again".to_owned(),
     };
     format!(

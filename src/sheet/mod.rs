@@ -16,6 +16,7 @@ pub mod parts;
 mod plane;
 mod provenance;
 pub mod reach;
+mod references;
 pub mod signal;
 mod the_sheet;
 pub mod trust;
@@ -31,7 +32,8 @@ pub use listed::{Missing, missing};
 pub use no_analysis::no_analysis_sentence;
 pub use parts::SpecificationLine;
 pub use provenance::{
-    CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, model_text, reference_name, reference_name_in,
+    CHECK_LINE, Provenance, RunVerdict, ToolFacts, layout_text, model_text, reference_name,
+    reference_name_in, rule_name,
 };
 pub use trust::FindingLine;
 pub use values::{read_values, write_values};

@@ -26,13 +26,20 @@ pub fn no_analysis_sentence(reason: &NoAnalysis) -> String {
              the file names were read.",
             counted(*layout_bits, "bit", "bits")
         ),
+        NoAnalysis::NoTargets => {
+            "No nominal setting is left in the wanted gain range. Widen the range, or want every \
+                                  setting again."
+                .to_owned()
+        }
         NoAnalysis::NoReference(policy) => format!(
             "The reference “{}” needs {}, which did not come in. Measure it, or choose another reference.",
             reference_name(*policy),
             match policy {
                 ReferencePolicy::ZeroWord => "the word of zero nominal gain and phase",
-                ReferencePolicy::RingMedian | ReferencePolicy::RingMedianEachFrequency =>
-                    "a word of zero nominal gain",
+                ReferencePolicy::RingMedian
+                | ReferencePolicy::RingMedianEachFrequency
+                | ReferencePolicy::BestFitEachFrequency
+                | ReferencePolicy::BestFitOneTurn => "a word of zero nominal gain",
                 ReferencePolicy::FullRing => "the zero word and the words of zero nominal gain",
                 ReferencePolicy::Word(_) => "the word that it names",
             }

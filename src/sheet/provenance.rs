@@ -6,6 +6,7 @@ pub use crate::checks::RunVerdict;
 use crate::control::{ControlModel, Direction, Field, Layout, Listing, Quantity};
 use crate::pipeline::{LayoutOrigin, ListedPhases, Report};
 use crate::plane::ReferencePolicy;
+use crate::table::SelectionRule;
 use serde::Serialize;
 
 /// The values of uneven codes are written out up to so many.
@@ -88,9 +89,8 @@ impl Provenance {
                 };
                 format!("{} ({origin})", model_text(&analysis.model))
             }),
-            reference_rule: analysis
-                .map(|analysis| reference_name_in(analysis.reference, &analysis.model).to_owned()),
-            mapping_rule: "nearest state".to_owned(),
+            reference_rule: analysis.map(|analysis| reference_name_in(analysis.reference, &analysis.model)),
+            mapping_rule: mapping_text(report),
             frequency_hz: analysis.map(|analysis| grid[analysis.service.index]),
             design_band_hz: analysis
                 .map(|analysis| (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
@@ -128,14 +128,56 @@ pub fn reference_name(policy: ReferencePolicy) -> &'static str {
         ReferencePolicy::RingMedianEachFrequency => "ring median, each frequency",
         ReferencePolicy::FullRing => "full ring",
         ReferencePolicy::Word(_) => "a word",
+        ReferencePolicy::BestFitEachFrequency => "best fit, each frequency",
+        ReferencePolicy::BestFitOneTurn => "best fit, one turn and scale",
     }
 }
 
+/// A rule by which states are chosen, as the sheet names it.
+pub fn rule_name(rule: SelectionRule) -> &'static str {
+    match rule {
+        SelectionRule::Nearest => "nearest state",
+        SelectionRule::ToleranceFirst => "tolerance first",
+        SelectionRule::Weighted => "weighted errors",
+    }
+}
+
+/// How words are picked, and of which settings where not all are wanted: "nearest state, one gain step in 2, gains from -12
+/// to 0 dB". Plain ASCII.
+fn mapping_text(report: &Report) -> String {
+    let analysis = report.analysis.as_ref().ok();
+    let rule = rule_name(analysis.map_or(report.settings.rule, |analysis| analysis.rule));
+    let grid = &report.settings.target_grid;
+    let has_steps = analysis.is_none_or(|analysis| analysis.layout().is_some());
+    let steps =
+        |count: usize, what: &str| (has_steps && count > 1).then(|| format!("one {what} step in {count}"));
+    // An end beyond any part stands for none.
+    let range = grid.gain_range_db.map(|(low, high)| match (low > -1e3, high < 1e3) {
+        (true, false) => format!("gains from {low} dB up"),
+        (false, true) => format!("gains up to {high} dB"),
+        _ => format!("gains from {low} to {high} dB"),
+    });
+    let wanted = [steps(grid.every_gain, "gain"), steps(grid.every_phase, "phase"), range];
+    std::iter::once(rule.to_owned()).chain(wanted.into_iter().flatten()).collect::<Vec<_>>().join(", ")
+}
+
 /// A reference rule as the sheet of a run names it.
-pub fn reference_name_in(policy: ReferencePolicy, model: &ControlModel) -> &'static str {
+pub fn reference_name_in(policy: ReferencePolicy, model: &ControlModel) -> String {
     match policy {
-        ReferencePolicy::ZeroWord => zero_word_name(model),
-        other => reference_name(other),
+        ReferencePolicy::ZeroWord => zero_word_name(model).to_owned(),
+        ReferencePolicy::Word(word) => format!("word {}", word.0),
+        other => reference_name(other).to_owned(),
+    }
+}
+
+/// A reference rule within a sentence: "the ring median", "word 5".
+pub(super) fn the_reference(policy: ReferencePolicy, model: &ControlModel) -> String {
+    match policy {
+        ReferencePolicy::Word(_) => reference_name_in(policy, model),
+        ReferencePolicy::RingMedianEachFrequency => "the ring median of each frequency".to_owned(),
+        ReferencePolicy::BestFitEachFrequency => "the best fit of each frequency".to_owned(),
+        ReferencePolicy::BestFitOneTurn => "the best fit with one turn and scale".to_owned(),
+        other => format!("the {}", reference_name_in(other, model)),
     }
 }
 

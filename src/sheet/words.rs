@@ -117,6 +117,7 @@ fn notes(report: &Report, analysis: &Analysis, held: Option<&BandScore>) -> Vec<
             frequency(grid[held.worst_share_index])
         )));
     }
+    notes.extend(super::references::note(report, analysis));
     notes.extend(worst_served(report, analysis));
     notes.push(Note::remark(usage(analysis)));
     if let Some(nominal) = at.nominal.filter(|nominal| nominal.missing > 0) {

@@ -108,14 +108,28 @@ class Metrics:
         if policy == "zero_word":
             return transmission[:, self.zero]
         if policy == "ring_median":
-            order = sorted(self.ring, key=lambda i: (abs(transmission[centre, i]), self.run.words[i]))
-            middle = order[(len(order) - 1) // 2]
-            nominal = self.layout.nominal(int(self.run.words[middle]), "phase")
-            return transmission[:, middle] * np.exp(-1j * np.deg2rad(nominal))
+            return self.ring_median(centre)
+        if policy == "ring_median_each_frequency":
+            return np.array([self.ring_median(index)[index] for index in range(len(transmission))])
         if policy == "full_ring":
             smallest = np.abs(transmission[:, self.ring]).min(axis=1)
             return smallest * np.exp(1j * np.angle(transmission[:, self.zero]))
         raise ValueError(f"unknown reference {policy}")
+
+    def ring_median(self, centre):
+        """The reference of the word that is the ring's median at one frequency, at every frequency."""
+        transmission = self.run.transmission
+        order = sorted(self.ring, key=lambda i: (abs(transmission[centre, i]), self.run.words[i]))
+        middle = order[(len(order) - 1) // 2]
+        nominal = self.layout.nominal(int(self.run.words[middle]), "phase")
+        return transmission[:, middle] * np.exp(-1j * np.deg2rad(nominal))
+
+    def best_for(self, index, states):
+        """The reference that makes the RMS relative vector error of a mapping smallest at one frequency."""
+        transmission = self.run.transmission[index][states]
+        weight = 1 / np.abs(self.target) ** 2
+        inverse = np.sum(weight * self.target * transmission.conj()) / np.sum(weight * np.abs(transmission) ** 2)
+        return 1 / inverse
 
     def gain_given_up_db(self, references):
         return decibels(np.abs(references) / np.abs(self.run.transmission[:, self.zero]))

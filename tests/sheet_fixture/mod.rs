@@ -3,13 +3,17 @@
 #![allow(dead_code)]
 
 use num_complex::Complex64;
+use std::sync::Arc;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
+use sweepfold::pipeline::protocol::Reference;
 use sweepfold::pipeline::{
-    Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Reach, Report, Rung, Served, Service, Settings,
+    Analysis, AtFrequency, Comparison, LayoutOrigin, Mapping, NoAnalysis, PolicyScores, Reach, Report, Rung,
+    Served, Service, Settings,
 };
 use sweepfold::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
 use sweepfold::run::{BitWeight, Intake, LeftOut, PortPath, State};
 use sweepfold::sheet::ToolFacts;
+use sweepfold::table::SelectionRule;
 
 pub const DIGEST: &str = "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef";
 
@@ -55,6 +59,7 @@ pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
         analysis: Err(reason),
         checks: None,
         reach: Reach::default(),
+        comparison: None,
         signal: None,
         parts: None,
     }
@@ -144,6 +149,7 @@ pub fn phase_shifter() -> Report {
     let rung = |mapping| Rung {
         mapping,
         reference: ReferencePolicy::ZeroWord,
+        divisor: reference,
         gain_given_up_db: Some(0.0),
         at_frequency: score(1),
         band: BandScore {
@@ -157,6 +163,7 @@ pub fn phase_shifter() -> Report {
     Report {
         checks: None,
         reach: Reach::default(),
+        comparison: Some(comparison(vec![rung(Mapping::Nominal), rung(Mapping::Chosen)], 3)),
         signal: None,
         parts: None,
         settings: Settings::default(),
@@ -172,7 +179,8 @@ pub fn phase_shifter() -> Report {
                 .to_vec(),
             tolerance: Tolerance { gain_db: 0.5, gain_pct_of_setting: 0.0, phase_deg: 3.5 },
             reference: ReferencePolicy::ZeroWord,
-            anchor: Anchor::Word { word: Word(0) },
+            anchor: Reference::Anchor(Anchor::Word { word: Word(0) }),
+            rule: SelectionRule::Nearest,
             design_band: 0..=2,
             centre: 1,
             frequencies,
@@ -185,7 +193,6 @@ pub fn phase_shifter() -> Report {
                 unused_states: 0,
                 shared_states: 0,
             },
-            ladder: vec![rung(Mapping::Nominal), rung(Mapping::Chosen)],
         }),
     }
 }
@@ -231,6 +238,7 @@ pub fn cascade(points: usize) -> Report {
     let rung = |mapping, reference, gain_given_up_db, at_frequency| Rung {
         mapping,
         reference,
+        divisor: Complex64::new(0.25, 0.0),
         gain_given_up_db: Some(gain_given_up_db),
         at_frequency,
         band: BandScore {
@@ -245,6 +253,14 @@ pub fn cascade(points: usize) -> Report {
     Report {
         checks: None,
         reach: Reach::default(),
+        comparison: Some(comparison(
+            vec![
+                rung(Mapping::Nominal, ReferencePolicy::ZeroWord, 0.0, make_score(1.4, 5.2, 0.182, 12.0)),
+                rung(Mapping::Chosen, ReferencePolicy::ZeroWord, 0.0, make_score(0.3, 1.5, 0.05, 80.0)),
+                rung(Mapping::Chosen, ReferencePolicy::FullRing, -1.2, make_score(0.1, 0.5, 0.034, 99.1)),
+            ],
+            points,
+        )),
         signal: None,
         parts: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
@@ -256,7 +272,8 @@ pub fn cascade(points: usize) -> Report {
             bit_weights: Vec::new(),
             tolerance: Tolerance { gain_db: 0.25, gain_pct_of_setting: 0.0, phase_deg: 1.406_25 },
             reference: ReferencePolicy::FullRing,
-            anchor: Anchor::FullRing,
+            anchor: Reference::Anchor(Anchor::FullRing),
+            rule: SelectionRule::Nearest,
             design_band: 0..=points - 1,
             centre: (points - 1) / 2,
             frequencies: vec![at; points],
@@ -269,11 +286,23 @@ pub fn cascade(points: usize) -> Report {
                 unused_states: 312,
                 shared_states: 280,
             },
-            ladder: vec![
-                rung(Mapping::Nominal, ReferencePolicy::ZeroWord, 0.0, make_score(1.4, 5.2, 0.182, 12.0)),
-                rung(Mapping::Chosen, ReferencePolicy::ZeroWord, 0.0, make_score(0.3, 1.5, 0.05, 80.0)),
-                rung(Mapping::Chosen, ReferencePolicy::FullRing, -1.2, make_score(0.1, 0.5, 0.034, 99.1)),
-            ],
         }),
     }
+}
+
+/// A comparison of the references on the rungs of a ladder, each the same at every one of some frequencies.
+fn comparison(ladder: Vec<Rung>, points: usize) -> Arc<Comparison> {
+    let chosen = ladder.iter().filter(|rung| rung.mapping == Mapping::Chosen);
+    let policies = chosen.map(|rung| PolicyScores {
+        policy: rung.reference,
+        chosen: vec![Some(rung.at_frequency); points],
+        gain_given_up_db: vec![rung.gain_given_up_db; points],
+        band: rung.band,
+    });
+    let policies = policies.collect();
+    Arc::new(Comparison { ladder, policies })
+}
+
+pub fn ladder(report: &mut Report) -> &mut Vec<Rung> {
+    &mut Arc::make_mut(report.comparison.as_mut().expect("a comparison")).ladder
 }

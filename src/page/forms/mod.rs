@@ -10,6 +10,7 @@ mod reach;
 mod rules;
 mod sheet;
 mod specification;
+mod target_grid;
 mod trust;
 
 pub use layout::show_layout;
@@ -24,6 +25,7 @@ pub fn listen(app: &Handle) {
     layout::listen(app);
     listed::listen(app);
     rules::listen(app);
+    target_grid::listen(app);
     controller::listen(app);
     reach::listen(app);
     sheet::listen(app);
@@ -47,6 +49,7 @@ pub fn show_settings(app: &Handle) {
     let settings = app.borrow().settings().clone();
     listed::show(&settings);
     rules::show(&settings);
+    target_grid::show(&settings);
     controller::show(&settings);
     reach::show(&settings);
     sheet::show(&settings);
@@ -59,5 +62,6 @@ pub fn show_in_use(shown: &Shown) {
     fitting::show_in_use(shown);
     listed::show_in_use(shown);
     rules::show_in_use(shown);
+    target_grid::show_in_use(shown);
     specification::show_in_use(shown);
 }

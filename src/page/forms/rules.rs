@@ -1,12 +1,17 @@
 //! The rules of the word table: reference, tolerances, design band, transmission.
 
 use super::input::{exact_input, number};
+use crate::control::Word;
 use crate::page::app::{self, Handle};
 use crate::page::dom::{self, by_id};
 use crate::pipeline::{Settings, TransmissionParameter};
 use crate::plane::{ReferencePolicy, Tolerance};
-use crate::sheet::{reference_name, reference_name_in};
+use crate::sheet::{reference_name, reference_name_in, rule_name};
+use crate::table::SelectionRule;
 use web_sys::{Element, HtmlSelectElement};
+
+const RULES: [SelectionRule; 3] =
+    [SelectionRule::Nearest, SelectionRule::ToleranceFirst, SelectionRule::Weighted];
 
 /// A change that an input asks for.
 type Change = Box<dyn FnOnce(&mut Settings)>;
@@ -19,8 +24,19 @@ pub fn listen(app: &Handle) {
         dom::attribute(&option, "value", reference_name(policy));
         dom::append(&reference, &option);
     }
+    let option = dom::make("option", "a word");
+    dom::attribute(&option, "value", reference_name(ReferencePolicy::Word(Word(0))));
+    dom::append(&reference, &option);
+    let rule: Element = by_id("rule");
+    for offered in RULES {
+        let option = dom::make("option", rule_name(offered));
+        dom::attribute(&option, "value", rule_name(offered));
+        dom::append(&rule, &option);
+    }
     for id in [
         "reference",
+        "reference-word",
+        "rule",
         "tolerance-gain",
         "tolerance-percent",
         "tolerance-phase",
@@ -45,6 +61,8 @@ pub fn listen(app: &Handle) {
         app::change_settings(&handle, |settings| {
             let proposed = Settings::default();
             settings.reference = proposed.reference;
+            settings.rule = proposed.rule;
+            settings.target_grid = proposed.target_grid;
             settings.tolerance = None;
             settings.design_band_hz = None;
             settings.transmission = proposed.transmission;
@@ -60,6 +78,7 @@ pub fn show(settings: &Settings) {
         TransmissionParameter::S12 => "S12",
     };
     by_id::<HtmlSelectElement>("transmission").set_value(transmission);
+    by_id::<HtmlSelectElement>("rule").set_value(rule_name(settings.rule));
 }
 
 /// Writes what the analysis uses.
@@ -69,10 +88,16 @@ pub fn show_in_use(shown: &app::Shown) {
     let reference: HtmlSelectElement = by_id("reference");
     for (policy, index) in ReferencePolicy::OFFERED.into_iter().zip(0..) {
         if let Some(option) = reference.item(index) {
-            option.set_text_content(Some(reference_name_in(policy, &analysis.model)));
+            option.set_text_content(Some(&reference_name_in(policy, &analysis.model)));
         }
     }
     reference.set_value(reference_name(analysis.reference));
+    let named = match analysis.reference {
+        ReferencePolicy::Word(word) => Some(word.0),
+        _ => None,
+    };
+    dom::show("reference-word-line", named.is_some());
+    dom::set_input("reference-word", &named.map_or_else(String::new, |word| word.to_string()));
     let tolerance = &analysis.tolerance;
     dom::set_input("tolerance-gain", &exact_input(tolerance.gain_db));
     dom::set_input("tolerance-percent", &exact_input(tolerance.gain_pct_of_setting));
@@ -86,9 +111,22 @@ fn rules(id: &str) -> Result<Change, String> {
     match id {
         "reference" => {
             let name = dom::selected("reference");
-            let policy = ReferencePolicy::OFFERED.into_iter().find(|&policy| reference_name(policy) == name);
+            let word = ReferencePolicy::Word(Word(0));
+            let mut offered = ReferencePolicy::OFFERED.into_iter().chain([word]);
+            let policy = offered.find(|&policy| reference_name(policy) == name);
             let policy = policy.ok_or("There is no such reference.")?;
             Ok(Box::new(move |settings| settings.reference = policy))
+        }
+        "reference-word" => {
+            let word = dom::input_value("reference-word").trim().parse::<u32>();
+            let word = word.map_err(|_| "A word is a whole number from 0 up.")?;
+            Ok(Box::new(move |settings| settings.reference = ReferencePolicy::Word(Word(word))))
+        }
+        "rule" => {
+            let name = dom::selected("rule");
+            let rule = RULES.into_iter().find(|&rule| rule_name(rule) == name);
+            let rule = rule.ok_or("There is no such rule.")?;
+            Ok(Box::new(move |settings| settings.rule = rule))
         }
         "transmission" => {
             let transmission = match dom::selected("transmission").as_str() {

@@ -1,6 +1,7 @@
 //! What each stage asks of the workers, and what is made of their replies.
 
 use super::reach::Reaching;
+use super::references::References;
 use super::{Conductor, Expected};
 use crate::pipeline::overlap::with_overlap;
 use crate::pipeline::planning::{self, Band};
@@ -31,6 +32,7 @@ impl Conductor {
                     self.for_owners(|_, _| vec![(Request::Plan(Box::new(plan.clone())), Expected::Done)]);
                 }
             }
+            Stage::Fitting => self.fit_in_use(),
             Stage::Analysing => {
                 self.scores.fill(None);
                 self.for_owners(|_, range| {
@@ -63,6 +65,7 @@ impl Conductor {
             Stage::Judging => self.judge(),
             Stage::Verifying => self.verify(),
             Stage::Resolving => self.resolve(),
+            Stage::Comparing => self.compare(),
             Stage::Modulating => self.modulate(),
             Stage::Checked => self.publish_signal(),
             Stage::Reading | Stage::Failed => {}
@@ -97,6 +100,7 @@ impl Conductor {
         self.held = vec![None; points];
         self.checking.begin(points);
         self.reaching = Reaching::default();
+        self.references = References::default();
         self.signals.forget();
         self.grading.begin();
         if intake.states.len() < 2 {
@@ -180,7 +184,8 @@ impl Conductor {
         let (plan, decisions) = self.plan.as_ref()?;
         let scores: Option<Vec<FrequencyScores>> = self.scores.iter().cloned().collect();
         let held: Option<Vec<Score>> = self.held.iter().copied().collect();
-        planning::analysis(plan, decisions, self.band.as_ref()?, &scores?, &held?, self.service.clone()?)
+        let (band, service) = (self.band.as_ref()?, self.service.clone()?);
+        Some(planning::analysis(plan, decisions, band, &scores?, &held?, service))
     }
 
     pub(super) fn conclude(&mut self, analysis: Result<Analysis, NoAnalysis>) {
@@ -189,6 +194,7 @@ impl Conductor {
         if let Some(intake) = &self.intake {
             let settings = self.settings.clone();
             let checks = self.checks();
+            let comparison = if analysis.is_ok() { self.comparison() } else { None };
             let reach = if analysis.is_ok() { self.reach() } else { Reach::default() };
             self.revision += 1;
             self.report = Some(Report {
@@ -197,6 +203,7 @@ impl Conductor {
                 analysis,
                 checks,
                 reach,
+                comparison,
                 signal: None,
                 parts: None,
             });

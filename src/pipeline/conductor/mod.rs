@@ -7,6 +7,7 @@ mod asking;
 mod checks;
 mod parts;
 mod reach;
+mod references;
 mod signal;
 
 use super::planning::{self, Band};
@@ -21,6 +22,7 @@ use crate::run::{BitWeight, Intake, Offer};
 use checks::Checking;
 use parts::Grading;
 use reach::Reaching;
+use references::References;
 use signal::Signals;
 use std::collections::{HashMap, VecDeque};
 use std::ops::Range;
@@ -53,6 +55,10 @@ enum Expected {
     Physics(Vec<Word>),
     Reach,
     CleanBits(Range<usize>),
+    OwnFits(Range<usize>),
+    BestFits(Range<usize>),
+    FitSums(Range<usize>),
+    Compared(Range<usize>),
     Signal,
 }
 
@@ -81,6 +87,7 @@ pub struct Conductor {
     grading: Grading,
     checking: Checking,
     reaching: Reaching,
+    references: References,
     signals: Signals,
     report: Option<Report>,
     /// Counts the changes of the report.
@@ -129,6 +136,7 @@ impl Conductor {
             grading: Grading::default(),
             checking: Checking::default(),
             reaching: Reaching::default(),
+            references: References::default(),
             signals: Signals::default(),
             report: None,
             revision: 0,
@@ -369,6 +377,12 @@ impl Conductor {
             (Expected::CleanBits(range), Reply::CleanBits(bits)) => {
                 self.reaching.take_clean_bits(range, bits);
             }
+            (Expected::OwnFits(range), Reply::Fitted(fits)) => self.references.take_own(range, fits),
+            (Expected::BestFits(range), Reply::Fitted(fits)) => self.references.take_best(range, fits),
+            (Expected::FitSums(range), Reply::FitSums(sums)) => self.references.take_sums(range, sums),
+            (Expected::Compared(range), Reply::Compared(scores)) => {
+                self.references.take_compared(range, scores);
+            }
             (Expected::Held(range), Reply::Held(scores)) => {
                 for (index, score) in range.zip(scores) {
                     self.held[index] = Some(score);
@@ -392,7 +406,9 @@ impl Conductor {
                 (None, Stage::Placing) => Stage::Weighing,
                 (None, Stage::Weighing) => Stage::Centring,
                 (None, Stage::Centring) => Stage::Planning,
-                (None, Stage::Planning) => Stage::Analysing,
+                (None, Stage::Planning) => Stage::Fitting,
+                (None, Stage::Fitting) if !self.references.is_settled() => Stage::Fitting,
+                (None, Stage::Fitting) => Stage::Analysing,
                 (None, Stage::Analysing) => Stage::Serving,
                 (None, Stage::Serving) => Stage::Holding,
                 (None, Stage::Holding) => Stage::Ready,
@@ -404,7 +420,9 @@ impl Conductor {
                 (None, Stage::Judging) => Stage::Verifying,
                 (None, Stage::Verifying) => Stage::Resolving,
                 (None, Stage::Resolving) if self.wants_rest() => return,
-                (None, Stage::Resolving) => Stage::Modulating,
+                (None, Stage::Resolving) => Stage::Comparing,
+                (None, Stage::Comparing) if !self.references.is_settled() => Stage::Comparing,
+                (None, Stage::Comparing) => Stage::Modulating,
                 (None, Stage::Modulating) => Stage::Checked,
                 (None, Stage::Checked | Stage::Failed) => return,
             };

@@ -4,9 +4,10 @@
 use super::asking::slices;
 use super::{Conductor, Expected};
 use crate::control::ControlModel;
+use crate::pipeline::protocol::Reference;
 use crate::pipeline::protocol::Request;
 use crate::pipeline::reaching::{Reach, ReachAt};
-use crate::plane::Anchor;
+use crate::pipeline::report::Report;
 use crate::reach::CleanBits;
 use std::ops::Range;
 
@@ -15,7 +16,7 @@ use std::ops::Range;
 pub(super) struct Reaching {
     here: Option<ReachAt>,
     /// What the clean bits were counted under.
-    under: Option<(ControlModel, Anchor)>,
+    under: Option<(ControlModel, Reference)>,
     /// The frequencies counted, by grid index.
     counted: Vec<bool>,
     clean_bits: Vec<Option<CleanBits>>,
@@ -38,16 +39,16 @@ impl Reaching {
     }
 
     /// All clean bits, where every frequency was counted under this model and reference.
-    fn clean_bits_under(&self, under: &(ControlModel, Anchor)) -> Option<Vec<Option<CleanBits>>> {
+    fn clean_bits_under(&self, under: &(ControlModel, Reference)) -> Option<Vec<Option<CleanBits>>> {
         let stands = self.has_map() && self.under.as_ref() == Some(under);
         (stands && self.counted.iter().all(|counted| *counted)).then(|| self.clean_bits.clone())
     }
 }
 
 impl Conductor {
-    fn reaches_under(&self) -> Option<(ControlModel, Anchor)> {
+    fn reaches_under(&self) -> Option<(ControlModel, Reference)> {
         let (plan, _) = self.plan.as_ref()?;
-        Some((plan.model.clone(), plan.reference))
+        Some((plan.model.clone(), plan.reference.clone()))
     }
 
     /// What is known so far of a run that was analysed.
@@ -83,9 +84,10 @@ impl Conductor {
 
     pub(super) fn publish_reach(&mut self) {
         let reach = self.reach();
-        self.revision += 1;
-        if let Some(report) = self.report.as_mut().filter(|report| report.analysis.is_ok()) {
+        let differs = |report: &&mut Report| report.analysis.is_ok() && report.reach != reach;
+        if let Some(report) = self.report.as_mut().filter(differs) {
             report.reach = reach;
+            self.revision += 1;
         }
     }
 }

@@ -42,7 +42,6 @@ impl Conductor {
     }
 
     pub(super) fn modulate(&mut self) {
-        self.publish_reach();
         let chosen = self.report.as_ref().and_then(|report| report.analysis.as_ref().ok());
         let Some(index) = chosen.map(|analysis| analysis.service.index) else { return };
         if let Some(owner) = self.owner_of(index).filter(|_| self.signals.here.is_none()) {

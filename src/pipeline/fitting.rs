@@ -1,0 +1,49 @@
+//! The references that fit best, searched for where the frequencies lie.
+
+use super::analysis::FrequencyWork;
+use super::protocol::{FittedAt, Starts, Trials};
+use crate::plane::{Anchor, StateIndex};
+use crate::table::{Cells, FitSums, best_fit, fit_sums, starts};
+use num_complex::Complex64;
+
+/// The best reference of each of some frequencies, `at` holding the states of each. `None` where the ring median's
+/// reference cannot be told.
+pub fn fit(
+    work: &FrequencyWork,
+    ring_median: Anchor,
+    at: &[&[Complex64]],
+    begin: &Starts,
+) -> Vec<Option<FittedAt>> {
+    let (model, words) = (&work.plan().model, work.words());
+    let Some(ring) = ring_median.resolve(model, words, &StateIndex::new(words)) else {
+        return vec![None; at.len()];
+    };
+    let fit_at = |(place, states): (usize, &&[Complex64])| {
+        let ring_median = ring.reference(states)?;
+        let zero_word = work.zero_word_of(states);
+        let starts = match begin {
+            Starts::Own => starts(model, zero_word.map(|zero| zero / ring_median)),
+            Starts::Neighbours(ratios) => ratios.get(place)?.clone(),
+        };
+        let fit = best_fit(&work.targets, &Cells::new(states, words), ring_median, &starts);
+        Some(FittedAt { ring_median, zero_word, fit })
+    };
+    at.iter().enumerate().map(fit_at).collect()
+}
+
+/// The sums under each reference tried at each of some frequencies, which come with their grid indices.
+pub fn fit_sums_at(
+    work: &FrequencyWork,
+    ring_median: Anchor,
+    at: &[(usize, &[Complex64])],
+    trials: &Trials,
+) -> Vec<Option<Vec<FitSums>>> {
+    let words = work.words();
+    let Some(ring) = ring_median.resolve(&work.plan().model, words, &StateIndex::new(words)) else {
+        return vec![None; at.len()];
+    };
+    let sums = |&(index, states): &(usize, &[Complex64])| {
+        fit_sums(&work.targets, &Cells::new(states, words), ring.reference(states)?, index, trials)
+    };
+    at.iter().map(sums).collect()
+}
