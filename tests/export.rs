@@ -10,6 +10,7 @@ use sweepfold::export::{
     ChosenAt, Export, ExportRefused, Needs, WordTable, exports, make, make_with_reflections, read_c_array,
     read_memory_image,
 };
+use sweepfold::part::{self, Limits, SpecificationRow};
 use sweepfold::pipeline::protocol::Reflections;
 use sweepfold::pipeline::{ControllerMap, NoAnalysis, Report, Settings, SettingsError};
 use sweepfold::plane::{Score, Tolerance};
@@ -333,6 +334,25 @@ fn plots_are_plain_drawings() {
     for label in ["92.0", "177.0"] {
         assert!(weights.contains(&format!("\n{label}\n")), "{label}");
     }
+}
+
+#[test]
+fn the_strip_marks_the_bands_that_a_specification_limits() {
+    let mut report = phase_shifter();
+    let named = |report: &Report| text("frequency-strip.svg", report).matches("specified").count();
+    assert_eq!(named(&report), 0);
+    let row = SpecificationRow {
+        figure: part::Figure::GroupDelay,
+        from_hz: None,
+        to_hz: None,
+        limits: Limits { at_least: None, at_most: Some(1.0), percent_of_setting: 0.0 },
+        note: String::new(),
+    };
+    let elsewhere = SpecificationRow { from_hz: Some(1e12), ..row.clone() };
+    report.settings.specification = vec![elsewhere];
+    assert_eq!(named(&report), 0, "nothing was measured there");
+    report.settings.specification = vec![row.clone(), row];
+    assert_eq!(named(&report), 1);
 }
 
 #[test]

@@ -45,8 +45,8 @@ pub fn bit_weights<B: DrawingBackend>(
     let phase = marks.iter().map(|mark| (mark.bit, mark.nominal_phase_deg, mark.phase_deg)).collect();
     let left = Area { right: middle, ..whole };
     let right = Area { left: middle, ..whole };
-    draw_panel(pen, &Panel { name: "gain, dB", area: left, marks: gain, decimals: 2 })?;
-    draw_panel(pen, &Panel { name: "phase, degrees", area: right, marks: phase, decimals: 1 })
+    draw_panel(pen, &Panel { name: "Gain, dB", area: left, marks: gain, decimals: 2 })?;
+    draw_panel(pen, &Panel { name: "Phase, °", area: right, marks: phase, decimals: 1 })
 }
 
 fn draw_panel<B: DrawingBackend>(pen: &mut Pen<B>, panel: &Panel) -> Result<(), ChartError> {

@@ -297,4 +297,56 @@ mod tests {
             }
         }
     }
+    /// `OKLab` lies on linear channels as the deficiency leaves them.
+    fn oklab_of_linear(channels: [f64; 3]) -> [f64; 3] {
+        let [red, green, blue] = channels.map(encode);
+        oklab(Rgb(red, green, blue))
+    }
+
+    fn distance(one: [f64; 3], other: [f64; 3]) -> f64 {
+        one.iter().zip(other).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt()
+    }
+
+    /// The same colours as everyone sees them: without a deficiency first, then with each.
+    fn as_seen(colours: &[Rgb]) -> Vec<(&'static str, Vec<[f64; 3]>)> {
+        let plain = ("none", colours.iter().map(|&colour| oklab(colour)).collect());
+        let seen = DEFICIENCIES.iter().map(|(name, matrix)| {
+            (*name, colours.iter().map(|&colour| oklab_of_linear(seen_with(matrix, colour))).collect())
+        });
+        std::iter::once(plain).chain(seen).collect()
+    }
+
+    /// Neighbours of a ramp of `least` or more apart, evenly to `evenness` of the mean, and lighter one way only.
+    fn check_ramp(what: &str, colours: &[Rgb], least: f64, evenness: f64) {
+        for (who, seen) in as_seen(colours) {
+            let steps: Vec<f64> = seen.windows(2).map(|pair| distance(pair[0], pair[1])).collect();
+            let mean = steps.iter().sum::<f64>() / steps.len() as f64;
+            for (step, apart) in steps.iter().enumerate() {
+                assert!(*apart >= least, "{what}, {who}: step {step} is {apart} apart");
+                assert!(
+                    (apart / mean - 1.0).abs() < evenness,
+                    "{what}, {who}: step {step} is {apart} of {mean}"
+                );
+            }
+            let rises: Vec<f64> = seen.windows(2).map(|pair| pair[1][0] - pair[0][0]).collect();
+            assert!(rises.iter().all(|rise| rise * rises[0] > 0.0), "{what}, {who}: {rises:?}");
+        }
+    }
+
+    /// CSS Color Module Level 4, "Gamut Mapping", takes a distance of 0.02 in `OKLab` as just noticeable; neighbours here
+    /// are at least twice that apart.
+    #[test]
+    fn neighbouring_steps_stay_apart_and_even_for_every_kind_of_colour_vision() {
+        for paper in [Paper::Light, Paper::Dark] {
+            let ramp: Vec<Rgb> = (0..=8).map(|step| density_colour(paper, f64::from(step) / 8.0)).collect();
+            check_ramp("density", &ramp, 0.04, 0.25);
+            let palette = StatePalette::spanning(paper, [0.0, -15.5]);
+            for phase in (0..360).step_by(15) {
+                let shades: Vec<Rgb> = (0..=4)
+                    .map(|step| palette.colour(-15.5 * f64::from(step) / 4.0, f64::from(phase)))
+                    .collect();
+                check_ramp(&format!("states at {phase}°"), &shades, 0.04, 0.35);
+            }
+        }
+    }
 }

@@ -19,6 +19,22 @@ pub struct StripData<'a> {
     pub cursor_hz: Option<f64>,
     /// The ends of the design band.
     pub design_band_hz: Option<(f64, f64)>,
+    /// The share that makes a frequency usable, percent.
+    pub usable_share_pct: Option<f64>,
+    /// The ends of the band in which it is kept.
+    pub usable_band_hz: Option<(f64, f64)>,
+    /// The sub-bands in which a specification sets limits.
+    pub limited_hz: &'a [(f64, f64)],
+}
+
+/// Height of the lane above the strip in which the design band is drawn, and of each lane under it, in heights of text.
+const LANE: f64 = 0.8;
+
+impl Plot {
+    /// The top of the lane over a strip in which the design band is drawn, in pixels of the frame.
+    pub fn band_lane_top(&self, frame: Frame) -> f64 {
+        self.area.top - (LANE * frame.text_px()).round()
+    }
 }
 
 /// Draws the strip and returns its geometry.
@@ -40,17 +56,24 @@ pub fn strip<B: DrawingBackend>(
     let plot = geometry(pen, data);
     draw_shade(pen, &plot, data)?;
     draw_height(pen, &plot, data)?;
+    draw_usable_share(pen, &plot, data)?;
     for percent in [0.0, 100.0] {
         let at = (plot.area.left - pen.px(4.0), plot.y_of(percent));
         let faint = pen.theme.faint;
         pen.write(&format!("{percent} %"), at, Beside::Left, faint)?;
     }
+    let lanes = lanes_below(data);
     if plot.numbered {
-        draw_frequency_axis(pen, &plot.area, plot.frequency_ghz)?;
+        let bottom = plot.area.bottom + lanes * lane_px(pen);
+        draw_frequency_axis(pen, &Area { bottom, ..plot.area }, plot.frequency_ghz)?;
     }
     if let Some(band) = data.design_band_hz {
         draw_band(pen, &plot, band)?;
     }
+    if let Some(band) = data.usable_band_hz {
+        draw_usable_band(pen, &plot, band)?;
+    }
+    draw_limited(pen, &plot, data.limited_hz, lanes - 0.5)?;
     let ink = pen.theme.ink;
     pen.write(data.name, (pen.px(3.0), pen.text_px() * 0.8), Beside::Right, ink)?;
     draw_cursor(pen, &plot, data)?;
@@ -61,18 +84,34 @@ fn geometry<B: DrawingBackend>(pen: &Pen<B>, data: &StripData) -> Plot {
     let text_px = pen.text_px();
     let ghz = |hz: Option<&f64>| hz.map_or(f64::NAN, |hz| hz / 1e9);
     let whole = pen.whole();
-    let unit = pen.text_width(" GHz") + pen.px(6.0);
+    let named = [" GHz", DESIGN_BAND, USABLE_BAND, LIMITED].map(|name| pen.text_width(name));
+    let unit = named.into_iter().fold(0.0, f64::max) + pen.px(2.0);
     let left = (pen.text_width("100 %") + pen.px(8.0)).round();
-    let top = (1.9 * text_px).round();
+    let top = (1.6 * text_px).round() + lane_px(pen);
     let area = Area {
         left,
         top,
         right: (whole.right - unit - text_px).round().max(left + 1.0),
-        bottom: (whole.bottom - 1.9 * text_px).round().max(top + 1.0),
+        bottom: (whole.bottom - 1.9 * text_px - lanes_below(data) * lane_px(pen)).round().max(top + 1.0),
     };
     let frequency_ghz = Axis::linear(ghz(data.frequency_hz.first()), ghz(data.frequency_hz.last()));
     let numbered = !data.frequency_hz.is_empty();
     Plot { area, frequency_ghz, vertical: Axis::linear(0.0, 100.0), numbered }
+}
+
+/// Names of the lanes, written at their right ends.
+const DESIGN_BAND: &str = "design band";
+const USABLE_BAND: &str = "usable";
+const LIMITED: &str = "specified";
+
+fn lane_px<B: DrawingBackend>(pen: &Pen<B>) -> f64 {
+    (LANE * pen.text_px()).round()
+}
+
+/// How many lanes there are under the strip.
+fn lanes_below(data: &StripData) -> f64 {
+    let count = |is_there: bool| if is_there { 1.0 } else { 0.0 };
+    count(data.usable_band_hz.is_some()) + count(!data.limited_hz.is_empty())
 }
 
 /// The shade of a share: paper at 0 %, well away from the ink of the height line at 100 %.
@@ -127,7 +166,63 @@ fn draw_height<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripDat
     pen.path(&points, &within, ink, 1.0, &[])
 }
 
-/// The design band as a bar with end posts over the strip.
+/// The share that makes a frequency usable, across the strip.
+fn draw_usable_share<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    plot: &Plot,
+    data: &StripData,
+) -> Result<(), ChartError> {
+    let Some(share) = data.usable_share_pct.filter(|_| plot.numbered) else { return Ok(()) };
+    let row = plot.y_of(share);
+    let faint = pen.theme.faint;
+    pen.path(&[(plot.area.left, row), (plot.area.right, row)], &plot.area, faint, 1.0, &[2.0, 4.0])
+}
+
+/// The usable band as a line between two triangles that point to its edges, in the first lane under the strip.
+fn draw_usable_band<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    plot: &Plot,
+    (from_hz, to_hz): (f64, f64),
+) -> Result<(), ChartError> {
+    let Area { left, right, top, bottom } = plot.area;
+    let ends = [from_hz, to_hz].map(|hz| plot.x_of(hz).clamp(left, right));
+    let row = (bottom + lane_px(pen) / 2.0).round();
+    let ink = pen.theme.ink;
+    pen.line((ends[0], row), (ends[1], row), ink, 1.0)?;
+    let half = pen.px(3.0);
+    for x in ends {
+        pen.path(&[(x, top), (x, bottom)], &plot.area, ink, 1.0, &[3.0, 3.0])?;
+        pen.polygon(&[(x - half, row + half), (x + half, row + half), (x, bottom + pen.px(1.0))], ink, 1.0)?;
+    }
+    let faint = pen.theme.faint;
+    pen.write(USABLE_BAND, (right + pen.px(6.0), row - pen.text_px() * 0.3), Beside::Right, faint)
+}
+
+/// The sub-bands of a specification as lines between posts, in a lane of their own.
+fn draw_limited<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    plot: &Plot,
+    limited_hz: &[(f64, f64)],
+    lane: f64,
+) -> Result<(), ChartError> {
+    if limited_hz.is_empty() {
+        return Ok(());
+    }
+    let Area { left, right, bottom, .. } = plot.area;
+    let row = (bottom + lane * lane_px(pen)).round();
+    let (faint, half) = (pen.theme.faint, pen.px(3.0));
+    for &(from_hz, to_hz) in limited_hz {
+        let ends = [from_hz, to_hz].map(|hz| plot.x_of(hz).clamp(left, right));
+        let across = Area { left, right, top: row - half, bottom: row + half };
+        pen.path(&[(ends[0], row), (ends[1], row)], &across, faint, 2.0, &[3.0, 2.0])?;
+        for x in ends {
+            pen.line((x, row - half), (x, row + half), faint, 2.0)?;
+        }
+    }
+    pen.write(LIMITED, (right + pen.px(6.0), row + pen.text_px() * 0.2), Beside::Right, faint)
+}
+
+/// The design band as a bar with end posts, in the lane over the strip.
 fn draw_band<B: DrawingBackend>(
     pen: &mut Pen<B>,
     plot: &Plot,
@@ -135,19 +230,20 @@ fn draw_band<B: DrawingBackend>(
 ) -> Result<(), ChartError> {
     let Area { left, right, top, bottom } = plot.area;
     let ends = [from_hz, to_hz].map(|hz| plot.x_of(hz).clamp(left, right));
-    let ink = pen.theme.ink;
-    pen.line((ends[0], top - pen.px(2.0)), (ends[1], top - pen.px(2.0)), ink, 2.0)?;
+    let (ink, faint) = (pen.theme.ink, pen.theme.faint);
+    let row = (top - lane_px(pen) / 2.0).round();
+    pen.line((ends[0], row), (ends[1], row), ink, 3.0)?;
     for x in ends {
-        pen.line((x, top - pen.px(2.0)), (x, bottom), ink, 1.0)?;
+        pen.line((x, top - lane_px(pen)), (x, bottom), ink, 1.0)?;
     }
-    Ok(())
+    pen.write(DESIGN_BAND, (right + pen.px(6.0), row), Beside::Right, faint)
 }
 
 /// The chosen frequency: a line, a wedge above it, and its number with the share there.
 fn draw_cursor<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripData) -> Result<(), ChartError> {
     let faint = pen.theme.faint;
-    let axis_row = plot.area.bottom + pen.px(6.0) + pen.text_px() * 0.6;
-    pen.write("GHz", (pen.whole().right - pen.px(3.0), axis_row), Beside::Left, faint)?;
+    let axis_row = plot.area.bottom + lanes_below(data) * lane_px(pen) + pen.px(6.0) + pen.text_px() * 0.6;
+    pen.write("GHz", (plot.area.right + pen.text_px() * 1.6, axis_row), Beside::Right, faint)?;
     let Some(cursor_hz) = data.cursor_hz else { return Ok(()) };
     let x = plot.x_of(cursor_hz);
     let Area { left, right, top, bottom } = plot.area;
@@ -170,7 +266,7 @@ fn draw_cursor<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripDat
     };
     let taken = pen.text_width(data.name) + pen.px(3.0) + pen.text_px();
     let width = pen.text_width(&label);
-    let row = pen.text_px() * 0.8;
+    let row = pen.text_px() * 0.7;
     let free = pen.whole().right - pen.px(3.0);
     // Beside the wedge, on the side where there is room.
     let (at, beside) = if x + half + width <= free && x + half + pen.px(3.0) >= taken {

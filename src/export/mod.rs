@@ -6,6 +6,7 @@
 mod ceiling;
 mod findings;
 mod memory;
+pub mod numbers;
 pub mod parts;
 mod per_frequency;
 pub mod plots;

@@ -2,9 +2,9 @@
 
 use crate::chart::{self, ChartError, CodesData, Curve, CurvesData, Frame, Limit, Role, Theme, Vertical};
 use crate::control::Quantity;
-use crate::part::{Figure, RmsVariant, SpecificationRow};
+use crate::part::{Figure, RmsVariant, SpecificationRow, Unit};
 use crate::pipeline::{Analysis, Graded, Report};
-use crate::sheet::parts::against_frequency as extremes;
+use crate::sheet::parts::{against_frequency as extremes, figure_title};
 use plotters::prelude::DrawingBackend;
 
 /// The state error of every code at the chosen frequency, with the limits that hold there.
@@ -18,8 +18,8 @@ pub fn state_errors<B: DrawingBackend>(
 ) -> Result<(), ChartError> {
     let quantity = graded.slice.quantity;
     let name = match quantity {
-        Quantity::Gain => "gain state error, dB",
-        Quantity::Phase => "phase state error, degrees",
+        Quantity::Gain => "State error of gain, dB",
+        Quantity::Phase => "State error of phase, °",
     };
     let values = &graded.at[analysis.service.index].state_errors;
     let figure = Figure::StateError(quantity);
@@ -37,8 +37,8 @@ pub fn cross_effects<B: DrawingBackend>(
 ) -> Result<(), ChartError> {
     let quantity = graded.slice.quantity;
     let name = match quantity {
-        Quantity::Gain => "phase over gain codes, degrees",
-        Quantity::Phase => "gain over phase codes, dB",
+        Quantity::Gain => "Phase over gain codes, °",
+        Quantity::Phase => "Gain over phase codes, dB",
     };
     let values = &graded.at[analysis.service.index].other;
     let figure = Figure::OverCodes(quantity);
@@ -46,7 +46,7 @@ pub fn cross_effects<B: DrawingBackend>(
 }
 
 /// Lower and upper limit of every code.
-type CodeLimits = (Vec<Option<f64>>, Vec<Option<f64>>);
+pub(super) type CodeLimits = (Vec<Option<f64>>, Vec<Option<f64>>);
 
 fn over_codes<B: DrawingBackend>(
     surface: &mut B,
@@ -66,7 +66,7 @@ fn rows_at(report: &Report, figure: Figure, frequency_hz: f64) -> impl Iterator<
 }
 
 /// The tightest limits of every code but code 0, which has no error of its own.
-fn limits(report: &Report, analysis: &Analysis, graded: &Graded, figure: Figure) -> CodeLimits {
+pub(super) fn limits(report: &Report, analysis: &Analysis, graded: &Graded, figure: Figure) -> CodeLimits {
     let frequency_hz = report.intake.frequency_hz[analysis.service.index];
     let of_code = |(code, setting): (usize, &f64)| {
         let mut both = (None, None);
@@ -128,7 +128,11 @@ pub fn against_frequency<B: DrawingBackend>(
     }
     let chosen_hz = grid[analysis.service.index];
     let value = rows_at(report, figure, chosen_hz).find_map(|row| row.limits.at_most.or(row.limits.at_least));
-    let name = format!("{}, {}", figure.name(), figure.unit().name());
+    let unit = match figure.unit() {
+        Unit::Degree => "°",
+        unit => unit.name(),
+    };
+    let name = format!("{}, {unit}", figure_title(figure));
     let data = CurvesData {
         name: &name,
         frequency_hz: grid,

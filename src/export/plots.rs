@@ -11,6 +11,7 @@ use crate::pipeline::{Analysis, LayoutOrigin, Mapping, PolicyScores, Report};
 use crate::plane::{Score, target_gain};
 use crate::reach::CleanBits;
 use crate::sheet::band::score_of;
+use crate::sheet::reach::usable_band_of;
 use crate::sheet::reference_name_in;
 use num_complex::Complex64;
 use plotters::prelude::{DrawingBackend, SVGBackend};
@@ -203,8 +204,26 @@ pub fn strip<B: DrawingBackend>(
         share_pct: &share,
         cursor_hz: Some(grid[analysis.service.index]),
         design_band_hz: Some(design_band_hz(grid, analysis)),
+        usable_share_pct: Some(report.settings.usable_share_pct),
+        usable_band_hz: usable_band_of(report, analysis)
+            .map(|band| (band.low.frequency_hz, band.high.frequency_hz)),
+        limited_hz: &limited_hz(report),
     };
     chart::strip(surface, frame, theme, &data)
+}
+
+/// The sub-bands of the specification's rows, each once, cut to what was measured.
+fn limited_hz(report: &Report) -> Vec<(f64, f64)> {
+    let grid = &report.intake.frequency_hz;
+    let (Some(&first), Some(&last)) = (grid.first(), grid.last()) else { return Vec::new() };
+    let mut bands: Vec<(f64, f64)> = Vec::new();
+    for row in &report.settings.specification {
+        let band = (row.from_hz.unwrap_or(first).max(first), row.to_hz.unwrap_or(last).min(last));
+        if band.0 <= band.1 && !bands.contains(&band) {
+            bands.push(band);
+        }
+    }
+    bands
 }
 
 /// The resolution map at the chosen frequency; empty where there is none.
@@ -267,12 +286,17 @@ pub fn bit_weights<B: DrawingBackend>(
     theme: &Theme,
     analysis: &Analysis,
 ) -> Result<(), ChartError> {
-    let Some(layout) = analysis.layout() else { return chart::bit_weights(surface, frame, theme, &[]) };
+    chart::bit_weights(surface, frame, theme, &bit_marks(analysis))
+}
+
+/// Each bit's measured weight beside what it would be in a part that is wired straight; empty in a run without bits.
+pub fn bit_marks(analysis: &Analysis) -> Vec<BitMark> {
+    let Some(layout) = analysis.layout() else { return Vec::new() };
     // A guess has taken in how the part is wired; what it should do is told by the same fields wired straight.
     let guessed = matches!(analysis.layout_origin, LayoutOrigin::Guessed(_));
     let layout = Expected { layout, guessed }.as_wired_straight();
     let zero = layout.zero_word().0;
-    let bits: Vec<BitMark> = analysis
+    analysis
         .bit_weights
         .iter()
         .zip(0..)
@@ -289,8 +313,7 @@ pub fn bit_weights<B: DrawingBackend>(
                 phase_deg: measured(weight.phase_deg),
             }
         })
-        .collect();
-    chart::bit_weights(surface, frame, theme, &bits)
+        .collect()
 }
 
 fn design_band_hz(grid: &[f64], analysis: &Analysis) -> (f64, f64) {
@@ -339,7 +362,7 @@ impl LinePlot {
         let size = match self {
             Self::Plane => (640, 560),
             Self::Errors | Self::Share | Self::References => (720, 360),
-            Self::Strip => (720, 96),
+            Self::Strip => (720, 112),
             Self::BitWeights => (720, 300),
         };
         svg(report, size, |surface, frame, analysis| {

@@ -5,7 +5,8 @@ use super::dom;
 use super::files::Source;
 use super::run_file::WordOffer;
 use super::{
-    forms, printing, resting, saving, showing, strip, taking, times, view_plane, view_sheet, view_trust,
+    forms, numbers, printing, resting, saving, showing, strip, taking, terms, times, view_plane, view_sheet,
+    view_trust,
 };
 use crate::control::{Layout, Word, naming};
 use crate::export::Export;
@@ -119,6 +120,8 @@ pub fn start(new_worker: Function) {
     strip::listen(&app);
     saving::listen(&app);
     printing::listen(&app);
+    numbers::listen(&app);
+    terms::listen();
     listen_for_looks(&app);
     if dom::window().location().hash().is_ok_and(|hash| hash == "#demo") {
         taking::start_demo(&app);

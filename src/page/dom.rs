@@ -1,11 +1,16 @@
 //! Small helpers over the document.
 
+use super::terms;
 use crate::sheet::{Answer, NoteKind};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{
     Document, Element, Event, EventTarget, HtmlElement, HtmlInputElement, HtmlSelectElement, Window,
 };
+
+/// What a list was last written of: it is built anew only where that differs, since whoever has moved the focus into it
+/// would lose the place.
+pub const WRITTEN: &str = "data-written";
 
 /// The page's window.
 pub fn window() -> Window {
@@ -41,7 +46,9 @@ pub fn set_text(id: &str, text: &str) {
 
 /// Writes a figure's caption, which is also what a screen reader hears of its canvas.
 pub fn set_caption(figure: &str, text: &str) {
-    set_text(&format!("{figure}-caption"), text);
+    let caption: Element = by_id(&format!("{figure}-caption"));
+    let section = caption.closest("section").ok().flatten();
+    terms::write(&caption, text, &section.map(|section| section.id()).unwrap_or_default());
     attribute(&by_id::<Element>(&format!("{figure}-canvas")), "aria-label", text);
 }
 
@@ -58,10 +65,8 @@ fn answer_element(key: &str) -> Option<Element> {
 
 /// Writes an answer's sentence.
 pub fn set_answer(key: &str, sentence: &str) {
-    if let Some(element) = answer_element(key)
-        && element.text_content().as_deref() != Some(sentence)
-    {
-        element.set_text_content(Some(sentence));
+    if let Some(element) = answer_element(key) {
+        terms::write(&element, sentence, key);
     }
 }
 
@@ -70,9 +75,15 @@ pub fn show_answer(answer: Option<&Answer>) {
     let Some(answer) = answer else { return };
     set_answer(answer.key, &answer.sentence);
     let parent: Element = by_id(&format!("{}-notes", answer.key));
+    let written = format!("{:?}", answer.notes);
+    if parent.get_attribute(WRITTEN).as_deref() == Some(&written) {
+        return;
+    }
+    attribute(&parent, WRITTEN, &written);
     parent.set_text_content(None);
     for note in &answer.notes {
-        let item = make("li", &note.text);
+        let item = make("li", "");
+        terms::append(&item, &note.text, answer.key);
         item.set_class_name(match note.kind {
             NoteKind::Remark => "remark",
             NoteKind::Guess => "guess",
@@ -103,6 +114,7 @@ pub fn attribute(element: &Element, name: &str, value: &str) {
 /// Replaces an element's children with one child a text.
 pub fn list(id: &str, tag: &str, texts: impl IntoIterator<Item = String>) {
     let parent = by_id::<Element>(id);
+    let _ = parent.remove_attribute(WRITTEN);
     parent.set_text_content(None);
     for text in texts {
         append(&parent, &make(tag, &text));
@@ -142,6 +154,14 @@ pub fn fill_table(table: &Element, head: &[String], rows: &[Vec<String>]) {
 pub fn on(target: &EventTarget, event: &str, handler: impl FnMut(Event) + 'static) {
     let closure = Closure::<dyn FnMut(Event)>::new(handler);
     let _ = target.add_event_listener_with_callback(event, closure.as_ref().unchecked_ref());
+    closure.forget();
+}
+
+/// The same, before the event reaches the elements inside.
+pub fn on_captured(target: &EventTarget, event: &str, handler: impl FnMut(Event) + 'static) {
+    let closure = Closure::<dyn FnMut(Event)>::new(handler);
+    let function = closure.as_ref().unchecked_ref();
+    let _ = target.add_event_listener_with_callback_and_bool(event, function, true);
     closure.forget();
 }
 

@@ -1,14 +1,15 @@
-//! The frequency strip: shows the share within tolerance along the axis and chooses the frequency.
+//! The frequency strip: shows the share within tolerance along the axis, chooses the frequency and the design band.
 
 use super::app::{self, Handle, Shown};
 use super::{canvas, dom};
 use crate::chart::Frame;
 use crate::export::plots;
+use crate::pipeline::Analysis;
 use crate::sheet::wording::{frequency, percent};
 use std::cell::Cell;
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
-use web_sys::{Element, HtmlCanvasElement, KeyboardEvent, PointerEvent};
+use web_sys::{Element, HtmlCanvasElement, HtmlElement, KeyboardEvent, PointerEvent};
 
 /// Grid points that a page key moves by.
 const PAGE: usize = 10;
@@ -22,34 +23,42 @@ pub fn frame(frame: Frame) -> Frame {
     Frame { scale: frame.scale * TEXT_ENLARGED, ..frame }
 }
 
+/// One end of the design band.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum End {
+    Low,
+    High,
+}
+
+impl End {
+    /// Its grip in the markup.
+    fn grip(self) -> &'static str {
+        match self {
+            Self::Low => "band-low-grip",
+            Self::High => "band-high-grip",
+        }
+    }
+}
+
+/// What the pointer drags.
+#[derive(Clone, Copy, PartialEq)]
+enum Dragging {
+    Nothing,
+    Frequency,
+    /// The design band from where the pointer went down; without a drag there is none.
+    Band {
+        from_hz: f64,
+    },
+    /// One end of the design band; the other stays.
+    End {
+        other_hz: f64,
+    },
+}
+
 /// Listens for the pointer, the keyboard and typed frequencies.
 pub fn listen(app: &Handle) {
-    let dragging = Rc::new(Cell::new(Dragging::Nothing));
-    let (handle, drag) = (app.clone(), dragging.clone());
-    dom::on_id("strip-canvas", "pointerdown", move |event| {
-        let event: &PointerEvent = event.unchecked_ref();
-        let Some(hz) = frequency_under(&handle, event) else { return };
-        let _ = dom::by_id::<Element>("strip-canvas").set_pointer_capture(event.pointer_id());
-        drag.set(if event.shift_key() { Dragging::Band { from_hz: hz } } else { Dragging::Frequency });
-        drag_to(&handle, drag.get(), hz);
-    });
-    let (handle, drag) = (app.clone(), dragging.clone());
-    dom::on_id("strip-canvas", "pointermove", move |event| {
-        if let Some(hz) = frequency_under(&handle, event.unchecked_ref()) {
-            drag_to(&handle, drag.get(), hz);
-        }
-    });
-    for end in ["pointerup", "pointercancel"] {
-        let drag = dragging.clone();
-        dom::on_id("strip-canvas", end, move |_| drag.set(Dragging::Nothing));
-    }
-    let handle = app.clone();
-    dom::on_id("strip-canvas", "keydown", move |event| {
-        let key = event.unchecked_ref::<KeyboardEvent>().key();
-        if step(&handle, &key) {
-            event.prevent_default();
-        }
-    });
+    listen_for_pointer(app);
+    listen_for_keys(app);
     let handle = app.clone();
     dom::on_id("frequency", "change", move |_| {
         if let Ok(ghz) = dom::input_value("frequency").parse::<f64>()
@@ -61,65 +70,161 @@ pub fn listen(app: &Handle) {
     });
 }
 
-/// What the pointer drags.
-#[derive(Clone, Copy, PartialEq)]
-enum Dragging {
-    Nothing,
-    Frequency,
-    Band { from_hz: f64 },
+fn listen_for_pointer(app: &Handle) {
+    let dragging = Rc::new(Cell::new(Dragging::Nothing));
+    let (handle, drag) = (app.clone(), dragging.clone());
+    dom::on_id("strip-canvas", "pointerdown", move |event| {
+        let event: &PointerEvent = event.unchecked_ref();
+        let Some(hz) = frequency_under(&handle, event) else { return };
+        let _ = dom::by_id::<Element>("strip-canvas").set_pointer_capture(event.pointer_id());
+        let wants_band = event.shift_key() || is_over_band_lane(&handle, event);
+        drag.set(if wants_band { Dragging::Band { from_hz: hz } } else { Dragging::Frequency });
+        drag_to(&handle, drag.get(), hz);
+    });
+    for end in [End::Low, End::High] {
+        let (handle, drag) = (app.clone(), dragging.clone());
+        dom::on_id(end.grip(), "pointerdown", move |event| {
+            let event: &PointerEvent = event.unchecked_ref();
+            let Some((low_hz, high_hz)) = design_band(&handle) else { return };
+            let _ = dom::by_id::<Element>(end.grip()).set_pointer_capture(event.pointer_id());
+            drag.set(Dragging::End { other_hz: if end == End::Low { high_hz } else { low_hz } });
+        });
+    }
+    for id in ["strip-canvas", End::Low.grip(), End::High.grip()] {
+        let (handle, drag) = (app.clone(), dragging.clone());
+        dom::on_id(id, "pointermove", move |event| {
+            let event: &PointerEvent = event.unchecked_ref();
+            let over = if is_over_band_lane(&handle, event) { "band" } else { "frequency" };
+            dom::attribute(&dom::by_id("strip-canvas"), "data-over", over);
+            if let Some(hz) = frequency_under(&handle, event) {
+                drag_to(&handle, drag.get(), hz);
+            }
+        });
+        for end in ["pointerup", "pointercancel"] {
+            let drag = dragging.clone();
+            dom::on_id(id, end, move |_| drag.set(Dragging::Nothing));
+        }
+    }
+}
+
+fn listen_for_keys(app: &Handle) {
+    let handle = app.clone();
+    on_key("strip-canvas", move |key| step(&handle, key));
+    for end in [End::Low, End::High] {
+        let handle = app.clone();
+        on_key(end.grip(), move |key| step_end(&handle, end, key));
+    }
+}
+
+/// Listens for keys; those that mean something do nothing else.
+fn on_key(id: &str, mut take: impl FnMut(&str) -> bool + 'static) {
+    dom::on_id(id, "keydown", move |event| {
+        if take(&event.unchecked_ref::<KeyboardEvent>().key()) {
+            event.prevent_default();
+        }
+    });
 }
 
 fn drag_to(app: &Handle, dragging: Dragging, hz: f64) {
     match dragging {
         Dragging::Nothing => {}
         Dragging::Frequency => app::change_settings(app, |settings| settings.frequency_hz = Some(hz)),
-        // A press without a drag is no band.
         Dragging::Band { from_hz } if from_hz == hz => {}
-        Dragging::Band { from_hz } => {
-            let band = (from_hz.min(hz), from_hz.max(hz));
-            app::change_settings(app, |settings| settings.design_band_hz = Some(band));
-        }
+        Dragging::Band { from_hz: other_hz } | Dragging::End { other_hz } => set_band(app, other_hz, hz),
     }
+}
+
+fn set_band(app: &Handle, one_hz: f64, other_hz: f64) {
+    let band = (one_hz.min(other_hz), one_hz.max(other_hz));
+    app::change_settings(app, |settings| settings.design_band_hz = Some(band));
 }
 
 /// The measured frequency nearest to the pointer.
 fn frequency_under(app: &Handle, event: &PointerEvent) -> Option<f64> {
     let plot = app.borrow().strip_plot?;
-    let canvas: HtmlCanvasElement = dom::by_id("strip-canvas");
-    let bounds = canvas.unchecked_ref::<Element>().get_bounding_client_rect();
-    let across = (f64::from(event.client_x()) - bounds.left()) / bounds.width();
-    let wanted_hz = plot.frequency_at(across * f64::from(canvas.width()));
+    let wanted_hz = plot.frequency_at(position(event).0);
     let shown = app.borrow().shown.clone()?;
     let grid = &shown.report.intake.frequency_hz;
     let distance = |hz: &f64| (hz - wanted_hz).abs();
     grid.iter().copied().min_by(|a, b| distance(a).total_cmp(&distance(b)))
 }
 
-/// Moves by a key, in grid points; false if the key means nothing here.
+/// Whether the pointer is above the strip, where the design band is drawn.
+fn is_over_band_lane(app: &Handle, event: &PointerEvent) -> bool {
+    let plot = app.borrow().strip_plot;
+    plot.is_some_and(|plot| position(event).1 < plot.area.top)
+}
+
+/// Where the pointer is on the canvas, in its own pixels.
+fn position(event: &PointerEvent) -> (f64, f64) {
+    let canvas: HtmlCanvasElement = dom::by_id("strip-canvas");
+    let bounds = canvas.unchecked_ref::<Element>().get_bounding_client_rect();
+    let across = (f64::from(event.client_x()) - bounds.left()) / bounds.width();
+    let down = (f64::from(event.client_y()) - bounds.top()) / bounds.height();
+    (across * f64::from(canvas.width()), down * f64::from(canvas.height()))
+}
+
+/// The grid index at which a frequency stands, or would be put in.
+fn index_of(grid: &[f64], hz: f64) -> usize {
+    grid.partition_point(|&other| other < hz * (1.0 - 1e-12)).min(grid.len() - 1)
+}
+
+/// Where a key leads from a grid index; `None` if it means nothing here.
+fn moved(key: &str, here: usize, first: usize, last: usize) -> Option<usize> {
+    let index = match key {
+        "ArrowLeft" | "ArrowDown" => here.saturating_sub(1),
+        "ArrowRight" | "ArrowUp" => here + 1,
+        "PageDown" => here.saturating_sub(PAGE),
+        "PageUp" => here + PAGE,
+        "Home" => first,
+        "End" => last,
+        _ => return None,
+    };
+    Some(index.clamp(first, last))
+}
+
+/// Moves the chosen frequency by a key; false if the key means nothing here.
 fn step(app: &Handle, key: &str) -> bool {
     let shown = app.borrow().shown.clone();
     let Some(shown) = shown else { return false };
     let Ok(analysis) = &shown.report.analysis else { return false };
     let grid = &shown.report.intake.frequency_hz;
     // The settings may be ahead of the report while it is being made.
-    let current = app.borrow().settings().frequency_hz.unwrap_or(grid[analysis.service.index]);
-    let here = grid.partition_point(|&hz| hz < current * (1.0 - 1e-12)).min(grid.len() - 1);
-    let last = grid.len() - 1;
-    let index = match key {
-        "ArrowLeft" | "ArrowDown" => here.saturating_sub(1),
-        "ArrowRight" | "ArrowUp" => (here + 1).min(last),
-        "PageDown" => here.saturating_sub(PAGE),
-        "PageUp" => (here + PAGE).min(last),
-        "Home" => 0,
-        "End" => last,
-        _ => return false,
-    };
+    let current_hz = app.borrow().settings().frequency_hz.unwrap_or(grid[analysis.service.index]);
+    let Some(index) = moved(key, index_of(grid, current_hz), 0, grid.len() - 1) else { return false };
     let hz = grid[index];
     app::change_settings(app, |settings| settings.frequency_hz = Some(hz));
     true
 }
 
-/// Draws the strip and tells its value.
+/// Moves one end of the design band by a key, up to the other end.
+fn step_end(app: &Handle, end: End, key: &str) -> bool {
+    let shown = app.borrow().shown.clone();
+    let (Some(shown), Some((low_hz, high_hz))) = (shown, design_band(app)) else { return false };
+    let grid = &shown.report.intake.frequency_hz;
+    let (low, high) = (index_of(grid, low_hz), index_of(grid, high_hz));
+    let index = match end {
+        End::Low => moved(key, low, 0, high),
+        End::High => moved(key, high, low, grid.len() - 1),
+    };
+    let Some(index) = index else { return false };
+    set_band(app, grid[index], if end == End::Low { high_hz } else { low_hz });
+    true
+}
+
+/// The ends of the design band, which the settings may be ahead of the report in.
+fn design_band(app: &Handle) -> Option<(f64, f64)> {
+    let shown = app.borrow().shown.clone()?;
+    let analysis = shown.report.analysis.as_ref().ok()?;
+    let wanted = app.borrow().settings().design_band_hz;
+    Some(wanted.unwrap_or_else(|| band_in_use(&shown.report.intake.frequency_hz, analysis)))
+}
+
+fn band_in_use(grid: &[f64], analysis: &Analysis) -> (f64, f64) {
+    (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])
+}
+
+/// Draws the strip and tells its values.
 pub fn show(app: &Handle, shown: &Shown) {
     let Ok(analysis) = &shown.report.analysis else { return dom::show("strip", false) };
     dom::show("strip", true);
@@ -130,18 +235,51 @@ pub fn show(app: &Handle, shown: &Shown) {
     app.borrow_mut().strip_plot = plot;
     let chosen_hz = grid[analysis.service.index];
     let share = analysis.frequencies[analysis.service.index].chosen.within_both_pct;
-    let canvas: Element = dom::by_id("strip-canvas");
-    dom::attribute(&canvas, "aria-valuemin", &format!("{}", grid[0] / 1e9));
-    dom::attribute(&canvas, "aria-valuemax", &format!("{}", grid[grid.len() - 1] / 1e9));
-    dom::attribute(&canvas, "aria-valuenow", &format!("{}", chosen_hz / 1e9));
     let said = format!("{}, {} of the settings within tolerance", frequency(chosen_hz), percent(share));
-    dom::attribute(&canvas, "aria-valuetext", &said);
+    tell_value("strip-canvas", (grid[0], chosen_hz, grid[grid.len() - 1]), &said);
+    show_grips(app, grid, analysis);
     dom::set_input("frequency", &format!("{}", chosen_hz / 1e9));
     dom::set_text(
         "strip-caption",
         &format!(
-            "Share of settings that the chosen words serve within tolerance: {said}. Drag to choose the frequency, \
-             or hold Shift to drag out the design band."
+            "{said}, with chosen words. Drag to choose the frequency; drag along the bar above for a new design band, or \
+             drag its ends."
         ),
     );
+}
+
+/// Puts the grips on the ends of the design band.
+fn show_grips(app: &Handle, grid: &[f64], analysis: &Analysis) {
+    let canvas: HtmlCanvasElement = dom::by_id("strip-canvas");
+    let (width, height) = (f64::from(canvas.width()), f64::from(canvas.height()));
+    let (low_hz, high_hz) = band_in_use(grid, analysis);
+    let (first_hz, last_hz) = (grid[0], grid[grid.len() - 1]);
+    for (end, values) in [(End::Low, (first_hz, low_hz, high_hz)), (End::High, (low_hz, high_hz, last_hz))] {
+        tell_value(end.grip(), values, &frequency(values.1));
+        if let Some(plot) = app.borrow().strip_plot {
+            let frame = frame(Frame::canvas(
+                canvas.width(),
+                canvas.height(),
+                dom::window().device_pixel_ratio().max(1.0),
+            ));
+            let top = plot.band_lane_top(frame);
+            let style = dom::by_id::<HtmlElement>(end.grip()).style();
+            for (property, part) in [
+                ("left", plot.x_of(values.1) / width),
+                ("top", top / height),
+                ("height", (plot.area.top - top) / height),
+            ] {
+                let _ = style.set_property(property, &format!("{:.3}%", 100.0 * part));
+            }
+        }
+    }
+}
+
+/// What a slider stands at, between what.
+fn tell_value(id: &str, (least_hz, now_hz, most_hz): (f64, f64, f64), said: &str) {
+    let slider: Element = dom::by_id(id);
+    for (name, hz) in [("aria-valuemin", least_hz), ("aria-valuenow", now_hz), ("aria-valuemax", most_hz)] {
+        dom::attribute(&slider, name, &format!("{}", hz / 1e9));
+    }
+    dom::attribute(&slider, "aria-valuetext", said);
 }

@@ -1,10 +1,10 @@
 //! Question 3 on the page: what each field does against its limits.
 
 use super::app::Shown;
-use super::{canvas, dom};
-use crate::export::parts;
+use super::{canvas, dom, numbers};
+use crate::export::{numbers as drawn, parts};
 use crate::pipeline::{Graded, Parts};
-use crate::sheet::parts::field_name;
+use crate::sheet::parts::{field_name, figure_title};
 use crate::sheet::wording::frequency;
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlSelectElement};
@@ -45,7 +45,7 @@ fn draw(shown: &Shown, name: &str, graded: &Graded) {
     let report = &shown.report;
     let Ok(analysis) = &report.analysis else { return };
     let here = frequency(report.intake.frequency_hz[analysis.service.index]);
-    let figure = dom::selected("parts-figure");
+    let figure_name = dom::selected("parts-figure");
     canvas::draw("codes-canvas", |pad| {
         parts::state_errors(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
     });
@@ -60,7 +60,7 @@ fn draw(shown: &Shown, name: &str, graded: &Graded) {
         "cross",
         &format!("What every code of the {name} does to the other quantity at {here}, from code 0."),
     );
-    let figure = parts::figure_for(&figure, graded, report);
+    let figure = parts::figure_for(&figure_name, graded, report);
     canvas::draw("figure-canvas", |pad| {
         parts::against_frequency(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, figure)
     });
@@ -68,15 +68,18 @@ fn draw(shown: &Shown, name: &str, graded: &Graded) {
         "figure",
         &format!(
             "{} of the {name} against frequency: lowest and highest value, and the typical curve where there is one.",
-            capital(figure.name())
+            figure_title(figure)
         ),
     );
-}
-
-fn capital(word: &str) -> String {
-    let mut characters = word.chars();
-    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
-    first + characters.as_str()
+    numbers::show("codes", &format!("state errors of the {name} at {here}"), || {
+        drawn::state_errors(report, analysis, graded)
+    });
+    numbers::show("cross", &format!("what the {name} does to the other quantity at {here}"), || {
+        drawn::cross_effects(report, analysis, graded)
+    });
+    numbers::show("figure", &format!("{} of the {name}", figure.name()), || {
+        drawn::figure(report, graded, &figure_name)
+    });
 }
 
 /// Names every figure in a select of the markup.

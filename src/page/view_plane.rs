@@ -2,8 +2,9 @@
 
 use super::app::{self, Handle, Shown};
 use super::canvas::{self, Pad};
-use super::dom;
+use super::{dom, numbers};
 use crate::chart::{self, ChartError, DensityData, DensityRaster};
+use crate::export::numbers as drawn;
 use crate::export::plots;
 use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reference, Reply, Request, TraceQuantity};
@@ -100,6 +101,10 @@ pub fn show(app: &Handle, shown: &Shown) {
     };
     dom::set_caption("gain", &format!("Relative gain of all states against frequency.{cut}"));
     dom::set_caption("phase", "Relative phase of all states against frequency.");
+    numbers::show("plane", &format!("every state at {here}"), || drawn::plane(&shown.report, analysis));
+    let ends = "lowest and highest relative gain";
+    numbers::show("gain", ends, || drawn::gain_traces(&shown.report, analysis));
+    numbers::show("phase", &format!("states by phase at {here}"), || drawn::phase_traces(analysis));
 }
 
 fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: TraceQuantity) {

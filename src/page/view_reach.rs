@@ -1,8 +1,9 @@
 //! Question 6 on the page: the usable band, the resolution map and the holes.
 
 use super::app::Shown;
-use super::canvas;
 use super::dom::{self, by_id};
+use super::{canvas, numbers};
+use crate::export::numbers as drawn;
 use crate::export::plots;
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::reach::{hole_rows, resolution_rows};
@@ -41,6 +42,7 @@ fn show_resolution(report: &Report, analysis: &Analysis) {
         plots::clean_bits(&mut pad.surface, pad.frame, pad.theme, report, analysis)
     });
     dom::set_caption("clean", "The most bits of which all settings are served, against frequency.");
+    numbers::show("clean", "clean bits", || drawn::clean_bits(report));
 }
 
 fn show_holes(report: &Report) {

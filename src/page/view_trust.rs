@@ -1,9 +1,10 @@
 //! Question 2 on the page: what the checks found, with the bits' weights as evidence, and what to do about each.
 
 use super::app::{self, Applied, Handle, Shown};
-use super::canvas;
 use super::dom::{self, by_id};
+use super::{canvas, numbers, terms};
 use crate::checks::{Correction, Finding};
+use crate::export::numbers as drawn;
 use crate::export::plots;
 use crate::pipeline::{Analysis, Conductor, Stage};
 use crate::sheet::FindingLine;
@@ -72,12 +73,11 @@ pub fn show_progress(app: &Handle) {
 
 fn show_findings(app: &Handle, shown: &Shown) {
     let list: Element = by_id("findings");
-    // Built anew only where it differs: whoever has moved the focus to a button in it would lose the place.
     let written = format!("{:?}", shown.sheet.findings);
-    if list.get_attribute("data-written").as_deref() == Some(&written) {
+    if list.get_attribute(dom::WRITTEN).as_deref() == Some(&written) {
         return;
     }
-    dom::attribute(&list, "data-written", &written);
+    dom::attribute(&list, dom::WRITTEN, &written);
     list.set_text_content(None);
     let findings = shown.report.checks.as_ref().map_or(&[][..], |checks| &checks.findings);
     for (line, finding) in shown.sheet.findings.iter().zip(findings) {
@@ -97,9 +97,9 @@ fn item(app: &Handle, line: &FindingLine, finding: &Finding) -> Element {
     let said = dom::make("p", "");
     let severity = dom::make("strong", &format!("{}.", capital(severity_word(line.severity))));
     dom::append(&said, &severity);
-    let _ = said.append_with_str_1(&format!(" {} ", line.sentence));
-    if !line.certainty.is_empty() {
-        dom::append(&said, &dom::make("small", &format!("({})", line.certainty)));
+    terms::append(&said, &format!(" {} ", line.sentence), "trust");
+    if let Some(certainty) = line.certainty_said() {
+        dom::append(&said, &dom::make("small", &format!("({certainty})")));
     }
     dom::append(&item, &said);
     if !line.advice.is_empty() {
@@ -177,4 +177,5 @@ fn draw_weights(analysis: &Analysis) {
     let caption = "What each bit does: bars for a part wired straight, marks for what was measured, the median over \
                    the design band.";
     dom::set_caption("weights", caption);
+    numbers::show("weights", "what each bit does", || drawn::bit_weights(analysis));
 }

@@ -1,9 +1,10 @@
 //! Question 5 on the page: errors of the mappings, the ladder, and the look-up of one setting.
 
 use super::app::Shown;
-use super::canvas;
 use super::dom::{self, by_id};
+use super::{canvas, numbers};
 use crate::control::Setting;
+use crate::export::numbers as drawn;
 use crate::export::plots::{self, MAPPINGS};
 use crate::pipeline::{Analysis, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
@@ -26,6 +27,10 @@ pub fn show(shown: &Shown) {
     });
     dom::set_caption("error", "RMS relative vector error of the three mappings against frequency.");
     dom::set_caption("share", "Settings within both tolerances against frequency.");
+    numbers::show("error", "RMS relative vector error of the three mappings", || {
+        drawn::errors(&shown.report, analysis)
+    });
+    numbers::show("share", "settings within both tolerances", || drawn::shares(&shown.report, analysis));
     dom::show("references-figure", shown.report.comparison.is_some());
     canvas::draw("references-canvas", |pad| {
         plots::references(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
@@ -34,6 +39,9 @@ pub fn show(shown: &Shown) {
         "references",
         "RMS relative vector error of the words chosen under every reference against frequency.",
     );
+    numbers::show("references", "RMS relative vector error under every reference", || {
+        drawn::references(&shown.report, analysis)
+    });
     show_scores(&shown.report, analysis);
     show_ladder(&shown.sheet.ladder);
     show_lookup(shown);

@@ -7,6 +7,7 @@ mod answer;
 pub mod band;
 mod came_in;
 mod cautions;
+pub mod glossary;
 mod ladder;
 mod left_out;
 mod listed;

@@ -22,16 +22,17 @@ export const builtPage = path.join(repository, "www/dist/sweepfold.html");
  * Opens the page in a browser of its own.
  *
  * `prepare` is a function that runs in the page before any of its scripts; `flags` go to the browser.
+ * A `viewport` that takes touch has to be given here, since switching to it loads the page again.
  * The lists in the answer grow as long as the page is open:
  * - `finishedRequests`: the URL of every request that was answered, by the page or one of its workers;
  * - `consoleErrors`: errors and warnings written to the console, and uncaught errors;
  * - `violations()`: what the content security policy blocked on the page so far, as `directive blocked-URI`.
  */
-export async function openPage({ file = builtPage, fragment = "", prepare, flags = [] } = {}) {
+export async function openPage({ file = builtPage, fragment = "", prepare, flags = [], viewport = { width: 1280, height: 720 } } = {}) {
     const browser = await puppeteer.launch({
         executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
         headless: true,
-        defaultViewport: { width: 1280, height: 720 },
+        defaultViewport: viewport,
         protocolTimeout: 600_000,
         args: [
             ...(process.getuid?.() === 0 ? ["--no-sandbox"] : []),

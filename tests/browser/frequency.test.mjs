@@ -65,6 +65,84 @@ test("with Shift the pointer drags out the design band", async () => {
     });
 });
 
+const ends = (page) =>
+    page.evaluate(() => ["low", "high"].map((end) => Number(document.querySelector(`#band-${end}-grip`).getAttribute("aria-valuenow"))));
+const bandBecomes = (page, wanted) =>
+    page.waitForFunction(
+        (wanted) => ["low", "high"].every((end, at) => Number(document.querySelector(`#band-${end}-grip`).getAttribute("aria-valuenow")) === wanted[at]),
+        {},
+        wanted,
+    );
+
+test("the ends of the design band are dragged by their grips, and everything follows meanwhile", async () => {
+    await withRun(async (page) => {
+        assert.deepEqual(await ends(page), [8, 12]);
+        const box = await (await page.$("#strip-canvas")).boundingBox();
+        const middle = async (id) => {
+            const { x, y, width, height } = await (await page.$(id)).boundingBox();
+            return [x + width / 2, y + height / 2];
+        };
+        const [low, row] = await middle("#band-low-grip");
+        const [high] = await middle("#band-high-grip");
+        assert.ok(low > box.x && high < box.x + box.width && low < high, "the grips stand on the strip");
+        await page.mouse.move(low, row);
+        await page.mouse.down();
+        await page.mouse.move(low + (high - low) / 4, row, { steps: 5 });
+        await bandBecomes(page, [9, 12]);
+        await page.waitForFunction(() => document.querySelector('[data-answer="parts"]').textContent.startsWith("From 9 to 12 GHz"));
+        // Past the other end the ends change places.
+        await page.mouse.move(high + 30, row, { steps: 5 });
+        await bandBecomes(page, [12, 12]);
+        await page.mouse.move(low, row, { steps: 5 });
+        await bandBecomes(page, [8, 12]);
+        await page.mouse.up();
+        await page.mouse.move(high, row, { steps: 5 });
+        assert.deepEqual(await ends(page), [8, 12], "a released pointer drags nothing");
+    });
+});
+
+test("a drag along the bar above the strip draws a new design band", async () => {
+    await withRun(async (page) => {
+        const grip = await (await page.$("#band-low-grip")).boundingBox();
+        const high = await (await page.$("#band-high-grip")).boundingBox();
+        const [from, to] = [grip.x + grip.width / 2, high.x + high.width / 2];
+        const y = grip.y + grip.height / 2;
+        await page.mouse.move(from + 0.25 * (to - from), y);
+        assert.equal(await page.$eval("#strip-canvas", (one) => getComputedStyle(one).cursor), "crosshair");
+        await page.mouse.down();
+        await page.mouse.move(from + 0.75 * (to - from), y, { steps: 5 });
+        await page.mouse.up();
+        await bandBecomes(page, [9, 11]);
+        assert.equal(await value(page), 10, "the frequency stays");
+    });
+});
+
+test("keys move the ends of the design band, each up to the other", async () => {
+    await withRun(async (page) => {
+        await page.focus("#band-low-grip");
+        for (const [key, low] of [["ArrowRight", 8.5], ["ArrowUp", 9], ["ArrowLeft", 8.5], ["Home", 8], ["PageUp", 12], ["PageDown", 8], ["End", 12], ["ArrowRight", 12], ["Home", 8]]) {
+            await page.keyboard.press(key);
+            await bandBecomes(page, [low, 12]);
+        }
+        await page.focus("#band-high-grip");
+        for (const [key, high] of [["ArrowLeft", 11.5], ["PageDown", 8], ["ArrowRight", 8.5], ["End", 12]]) {
+            await page.keyboard.press(key);
+            await bandBecomes(page, [8, high]);
+        }
+        await page.waitForFunction(() => document.querySelector("#band-low").value === "8" && document.querySelector("#band-high").value === "12");
+    });
+});
+
+test("a typed design band moves the grips", async () => {
+    await withRun(async (page) => {
+        await page.click("#band-low", { count: 3 });
+        await page.keyboard.type("9.1");
+        await page.keyboard.press("Enter");
+        // The first point measured inside it.
+        await bandBecomes(page, [9.5, 12]);
+    });
+});
+
 test("a typed frequency goes to the nearest measured one", async () => {
     await withRun(async (page) => {
         await page.click("#frequency", { count: 3 });

@@ -2,7 +2,10 @@
 
 import assert from "node:assert/strict";
 import { execFile } from "node:child_process";
+import { readFile, readdir } from "node:fs/promises";
+import path from "node:path";
 import { test } from "node:test";
+import { fileURLToPath } from "node:url";
 import { promisify } from "node:util";
 import { answer, dropFolder, outputFile, pdfPageCount, printToPdf, waitForChecks, waitForPhase } from "./browser.mjs";
 import { idealRun, name, sweep, withFolder } from "./runs.mjs";
@@ -25,12 +28,16 @@ async function faults(page) {
             if (!inside) faults.push(`outside the page: ${block.tagName} ${block.textContent.slice(0, 40)}`);
             if (block.scrollWidth > block.clientWidth + 1 && block.tagName !== "CANVAS") faults.push(`cut: ${block.textContent.slice(0, 40)}`);
         }
-        boxes.forEach(([one, a], index) => {
-            for (const [other, b] of boxes.slice(index + 1)) {
+        boxes.forEach(([one], index) => {
+            for (const [other] of boxes.slice(index + 1)) {
                 if (one.contains(other) || other.contains(one)) continue;
-                const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
-                const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
-                if (across > 1 && down > 1) faults.push(`overlap: ${one.textContent.slice(0, 30)} / ${other.textContent.slice(0, 30)}`);
+                // A note that is broken across two columns has a box in each.
+                const meet = [...one.getClientRects()].some((a) => [...other.getClientRects()].some((b) => {
+                    const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+                    const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+                    return across > 1 && down > 1;
+                }));
+                if (meet) faults.push(`overlap: ${one.textContent.slice(0, 30)} / ${other.textContent.slice(0, 30)}`);
             }
         });
         return faults;
@@ -39,9 +46,29 @@ async function faults(page) {
     return found;
 }
 
-async function checkSheet(page, file) {
+/** Text that a box with clipped overflow hides, at print media. */
+async function hidden(page) {
+    await page.emulateMediaType("print");
+    const found = await page.evaluate(() => {
+        const sheet = document.querySelector("#paper-sheet");
+        const tooTall = sheet.scrollHeight > sheet.clientHeight ? [`the page holds ${sheet.clientHeight} px of ${sheet.scrollHeight}`] : [];
+        // Lines of text as they are laid out, each inside the page and inside its own block.
+        const cut = [...sheet.querySelectorAll("h3, h4, p, li, th, td, figcaption")].filter((block) => {
+            const range = document.createRange();
+            range.selectNodeContents(block);
+            const [text, box] = [range.getBoundingClientRect(), block.getBoundingClientRect()];
+            return text.width > 0 && (text.right > box.right + 1 || text.bottom > box.bottom + 3 || text.left < box.left - 1);
+        });
+        return [...tooTall, ...cut.map((block) => `text beyond its box: ${block.textContent.slice(0, 40)}`)];
+    });
+    await page.emulateMediaType(null);
+    return found;
+}
+
+async function checkSheet(page, file, { verdict = "sound" } = {}) {
     if (await page.$("#trust:not([hidden])")) await waitForChecks(page);
     assert.deepEqual(await faults(page), []);
+    assert.deepEqual(await hidden(page), []);
     const pdf = await printToPdf(page, outputFile(file));
     assert.equal(await pdfPageCount(pdf), 1);
     const text = bare((await run("pdftotext", ["-layout", pdf, "-"])).stdout);
@@ -54,7 +81,7 @@ async function checkSheet(page, file) {
         assert.ok(text.includes(caution), caution);
     }
     assert.match(text, /inputdigest:[0-9a-f]{40}/);
-    assert.match(text, /verdictoftherun:sound/);
+    assert.ok(text.includes(`verdictoftherun:${bare(verdict)}`), verdict);
     assert.match(text, /checkagainstthepart.slimitsbeforedrivinghardware/);
     // Plots are vector graphics: no image, or one of at least 300 dots an inch.
     const images = (await run("pdfimages", ["-list", pdf])).stdout.trim().split("\n").slice(2);
@@ -114,3 +141,72 @@ test("names typed by the user stand on the sheet", async () => {
         }),
     );
 });
+
+const sample = fileURLToPath(new URL("../../samples/attenuator-5-bit", import.meta.url));
+
+/** The attenuator's run with faults planted: two bits exchanged, one sweep read twice, one not passive, one not reciprocal. */
+async function faultyRun() {
+    const names = (await readdir(sample)).toSorted();
+    const read = (word) => readFile(path.join(sample, names[word]), "latin1");
+    const exchanged = (word) => {
+        const differ = ((word >> 1) ^ (word >> 3)) & 1;
+        return word ^ ((differ << 1) | (differ << 3));
+    };
+    const files = {};
+    for (const [word, name] of names.entries()) files[name] = await read(exchanged(word));
+    files[names[12]] = files[names[11]];
+    const unlike = (line) => {
+        const cells = line.split(" ");
+        // Columns of a version 1 two-port: frequency, S11, S21, S12, S22, each a pair.
+        if (cells.length === 9 && !line.startsWith("!")) for (const at of [5, 6]) cells[at] = (1.1 * Number(cells[at])).toFixed(7);
+        return cells.join(" ");
+    };
+    // An input reflection of more than one gives out more power than goes in.
+    const louder = (line) => {
+        const cells = line.split(" ");
+        if (cells.length === 9 && !line.startsWith("!")) for (const at of [1, 2]) cells[at] = (40 * Number(cells[at])).toFixed(7);
+        return cells.join(" ");
+    };
+    files[names[25]] = files[names[25]].split("\n").map(louder).join("\n");
+    files[names[20]] = files[names[20]].split("\n").map(unlike).join("\n");
+    return files;
+}
+
+const strays = (count) => Object.fromEntries(Array.from({ length: count }, (_, at) => [`left_${"out_".repeat(40)}${at}.txt`, "notes"]));
+
+/** A run too short for its noise to be told is not searched: nothing can be found in it. */
+const unsearched = () => Object.fromEntries(Array.from({ length: 32 }, (_, word) => [name(word), sweep(word, { points: 2 })]));
+
+// What a run can be found to have is told by kind, all words in one finding, so that some fifteen findings are the most;
+// forty lines come of files left out beside them.
+for (const paper of ["a4", "letter"]) {
+    for (const [what, files, least, most, lines] of [
+        ["no finding", unsearched, 0, 0, 0],
+        ["five findings", faultyRun, 5, 12, 5],
+        ["forty lines of findings and files left out", async () => ({ ...(await faultyRun()), ...strays(40) }), 5, 12, 45],
+    ]) {
+        test(`the sheet is one ${paper} page with ${what}`, async () => {
+            await withFolder(await files(), (folder) =>
+                withPage({}, async (page) => {
+                    await dropFolder(page, folder);
+                    await waitForPhase(page, "ready");
+                    await waitForChecks(page);
+                    await page.select("#paper", paper);
+                    const isLetter = paper === "letter";
+                    await page.waitForFunction((isLetter) => document.querySelector("#paper-sheet").classList.contains("letter") === isLetter, {}, isLetter);
+                    for (const id of ["part-name", "operator"]) {
+                        await page.click(`#${id}`);
+                        await page.keyboard.type(least > 0 ? "W".repeat(80) : "Part");
+                    }
+                    await page.waitForFunction(() => /W{80}|Part/.test(document.querySelector("#paper-sheet .sheet-head").textContent));
+                    const found = await page.$$eval("[data-finding]", (all) => all.map((one) => one.dataset.finding));
+                    assert.ok(found.length >= least && found.length <= most, `${found}`);
+                    const summary = await page.$eval("[data-notes]", (list) => [list.childElementCount, Number(/^(\d+) more/.exec(list.lastElementChild?.textContent ?? "")?.[1] ?? 0)]);
+                    assert.ok(summary[0] + summary[1] >= lines, `${summary}`);
+                    const verdict = await page.$eval("#paper-sheet .origin", (one) => /verdict of the run: ([a-z ]+)/.exec(one.textContent)[1].trim());
+                    await checkSheet(page, `sheet-${paper}-${lines}.pdf`, { verdict });
+                }),
+            );
+        });
+    }
+}

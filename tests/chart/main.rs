@@ -18,7 +18,7 @@ const FRAME: (u32, u32) = (700, 420);
 fn no_text_leaves_the_frame_and_none_runs_into_another() {
     for (name, frame, drawing) in gallery() {
         let elements = parse(&drawing);
-        let height = if name.starts_with("strip") { 74.0 } else { f64::from(frame.height_px) };
+        let height = if name.starts_with("strip") { 100.0 } else { f64::from(frame.height_px) };
         let boxes: Vec<_> = elements
             .iter()
             .filter(|element| element.tag == "text")
@@ -274,8 +274,16 @@ fn what_does_not_fit_together_is_refused() {
     };
     let (_, result) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &missing));
     assert!(matches!(result, Err(ChartError::OutOfRange { index: 1, count: 1, .. })));
-    let share =
-        StripData { name: "", frequency_hz: &[1e9], share_pct: &[], cursor_hz: None, design_band_hz: None };
+    let share = StripData {
+        name: "",
+        frequency_hz: &[1e9],
+        share_pct: &[],
+        cursor_hz: None,
+        design_band_hz: None,
+        usable_share_pct: None,
+        usable_band_hz: None,
+        limited_hz: &[],
+    };
     let (_, result) = draw(frame, |surface| strip(surface, frame, &Theme::LIGHT, &share));
     assert!(matches!(result, Err(ChartError::LengthsDiffer { .. })));
 }
@@ -290,14 +298,26 @@ fn the_strip_shows_its_share_as_shade_and_as_height() {
         share_pct: &share,
         cursor_hz: Some(9e9),
         design_band_hz: Some((8e9, 10e9)),
+        usable_share_pct: Some(40.0),
+        usable_band_hz: Some((8.8e9, 10e9)),
+        limited_hz: &[(8e9, 9e9), (9e9, 12e9)],
     };
-    let frame = Frame::svg(700, 74);
+    let frame = Frame::svg(700, 100);
     for (name, theme) in THEMES {
         let (drawing, plot) = draw(frame, |surface| strip(surface, frame, &theme, &data));
         let plot = plot.expect("drawn");
         let elements = parse(&drawing);
         let found = texts(&elements);
-        for wanted in ["0 %", "100 %", "9 GHz  50.0 %", "GHz", "chosen words within tolerance"] {
+        for wanted in [
+            "0 %",
+            "100 %",
+            "9 GHz  50.0 %",
+            "GHz",
+            "chosen words within tolerance",
+            "design band",
+            "usable",
+            "specified",
+        ] {
             assert!(found.contains(&wanted), "{name}: {wanted} is missing from {found:?}");
         }
         let shades = elements
@@ -305,6 +325,23 @@ fn the_strip_shows_its_share_as_shade_and_as_height() {
             .filter(|e| e.tag == "rect" && e.number("y") > 0.0)
             .map(|e| (e.number("x"), e.number("width"), e.attributes["fill"].clone()))
             .collect::<Vec<_>>();
+        for (band, edges) in [("design", [8e9, 10e9]), ("usable", [8.8e9, 10e9]), ("specified", [9e9, 12e9])]
+        {
+            for edge_hz in edges {
+                let stands = |e: &&Element| {
+                    let ends: Vec<f64> = match e.tag.as_str() {
+                        "line" => vec![e.number("x1"), e.number("x2")],
+                        "polyline" => e.points().iter().map(|point| point.0).collect(),
+                        _ => Vec::new(),
+                    };
+                    !ends.is_empty() && ends.iter().all(|x| (x - plot.x_of(edge_hz)).abs() <= 1.0)
+                };
+                assert!(
+                    elements.iter().any(|e| stands(&e)),
+                    "{name}: no mark at {edge_hz} of the {band} band"
+                );
+            }
+        }
         assert_eq!(shades.len(), 4, "{name}: a frequency without a share stays paper");
         assert!(shades[0].2 != shades[1].2 && shades[1].2 != shades[2].2);
         let line = elements.iter().find(|e| e.tag == "polyline").expect("a height line").points();
@@ -338,7 +375,7 @@ fn bit_weights_show_nominal_and_measured() {
         draw(frame, |surface| bit_weights(surface, frame, &Theme::LIGHT, &marks).expect("drawn"));
     let elements = parse(&drawing);
     let found = texts(&elements);
-    for wanted in ["−4.20", "0.10", "−95.0", "gain, dB", "phase, degrees", "bit", "nominal", "measured"] {
+    for wanted in ["−4.20", "0.10", "−95.0", "Gain, dB", "Phase, °", "bit", "nominal", "measured"] {
         assert!(found.contains(&wanted), "{wanted} is missing from {found:?}");
     }
     let accent = hex(Theme::LIGHT.accent);

@@ -222,8 +222,11 @@ fn draw_rest(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
         share_pct: &share,
         cursor_hz: Some(10.5e9),
         design_band_hz: Some((8.5e9, 11e9)),
+        usable_share_pct: Some(90.0),
+        usable_band_hz: Some((8.2e9, 10.9e9)),
+        limited_hz: &[(8e9, 9e9), (9e9, 12e9)],
     };
-    let low = Frame { height_px: 74, ..frame };
+    let low = Frame { height_px: 100, ..frame };
     let (svg, plot) = draw(low, |surface| strip(surface, low, theme, &data));
     plot.expect("drawn");
     keep("strip", svg);
@@ -334,8 +337,11 @@ fn draw_nothing(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)
             share_pct: values,
             cursor_hz: frequency_hz.first().copied(),
             design_band_hz: None,
+            usable_share_pct: Some(90.0),
+            usable_band_hz: None,
+            limited_hz: &[],
         };
-        let low = Frame { height_px: 74, ..frame };
+        let low = Frame { height_px: 100, ..frame };
         keep(
             &format!("strip-{tag}"),
             draw(low, |surface| strip(surface, low, theme, &data).expect("drawn")).0,

@@ -51,6 +51,12 @@ pub fn field_name(field: &GradedField, parts: &Parts) -> String {
     }
 }
 
+/// A figure's name as a title: "RMS phase error".
+pub fn figure_title(figure: part::Figure) -> String {
+    let name = figure.name();
+    name.strip_prefix("rms ").map_or_else(|| capital(name), |rest| format!("RMS {rest}"))
+}
+
 fn kind(quantity: Quantity) -> &'static str {
     match quantity {
         Quantity::Gain => "gain",

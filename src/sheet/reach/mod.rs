@@ -14,7 +14,7 @@ use crate::reach::{UsableBand, usable_band};
 pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
     let (sentence, figures, notes) = match &report.analysis {
         Ok(analysis) => {
-            let band = band(report, analysis);
+            let band = usable_band_of(report, analysis);
             let wide = sentence(report, analysis, band.as_ref());
             let fine = fine::sentence(report, analysis);
             (
@@ -39,7 +39,7 @@ pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
 }
 
 /// Where the chosen words keep the share that the settings ask for.
-fn band(report: &Report, analysis: &Analysis) -> Option<UsableBand> {
+pub fn usable_band_of(report: &Report, analysis: &Analysis) -> Option<UsableBand> {
     let share: Vec<f64> = analysis.frequencies.iter().map(|at| at.chosen.within_both_pct).collect();
     usable_band(&report.intake.frequency_hz, &share, report.settings.usable_share_pct, analysis.centre)
 }

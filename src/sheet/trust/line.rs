@@ -28,6 +28,17 @@ pub struct FindingLine {
     pub correction: Option<String>,
 }
 
+impl FindingLine {
+    /// How sure the finding is, where that has to be said: a plain note is meant as certain.
+    pub fn certainty_said(&self) -> Option<&str> {
+        let is_plain = self.severity == Severity::Note && self.certainty == CERTAIN;
+        Some(self.certainty.as_str()).filter(|certainty| !certainty.is_empty() && !is_plain)
+    }
+}
+
+/// What certainty is called.
+const CERTAIN: &str = "certain";
+
 /// The line of a finding.
 pub(super) fn of(finding: &Finding, report: &Report) -> FindingLine {
     let at = finding.band_hz.map(|(low, high)| format!(" It shows {}.", frequency_range(low, high)));
@@ -52,7 +63,7 @@ pub(super) fn of(finding: &Finding, report: &Report) -> FindingLine {
 
 fn certainty(certainty: Certainty) -> String {
     match certainty {
-        Certainty::Certain => "certain".to_owned(),
+        Certainty::Certain => CERTAIN.to_owned(),
         Certainty::Sigmas(sigmas) => format!("{} times its own scatter", times(sigmas)),
         Certainty::ResidualRatio(ratio) => format!("explains the data {} times better", times(ratio)),
         Certainty::CannotTell => String::new(),

@@ -1,0 +1,219 @@
+//! The numbers behind the plots, as tables for people: what is drawn, row by row, from the same answers.
+
+use super::parts::{figure_for, limits};
+use super::plots::{MAPPINGS, bit_marks};
+use crate::control::{Quantity, Setting};
+use crate::part::{Figure, Unit};
+use crate::pipeline::{Analysis, Graded, Report};
+use crate::plane::{Score, wrap_deg};
+use crate::sheet::band::score_of;
+use crate::sheet::parts::against_frequency as extremes;
+use crate::sheet::reference_name_in;
+use crate::sheet::wording::{decibels, degrees, exact, frequency, percent, ratio_percent, rounded};
+use num_complex::Complex64;
+
+/// A head and rows of texts.
+pub type Numbers = (Vec<String>, Vec<Vec<String>>);
+
+/// Stands where there is no value.
+const NONE: &str = "–";
+
+/// States are counted in sectors of so many degrees.
+const SECTOR_DEG: u16 = 30;
+
+/// The three mappings' RMS relative vector error at every frequency.
+pub fn errors(report: &Report, analysis: &Analysis) -> Numbers {
+    by_mapping(report, analysis, |score| ratio_percent(score.rms_vector_error))
+}
+
+/// The three mappings' share of settings within both tolerances at every frequency.
+pub fn shares(report: &Report, analysis: &Analysis) -> Numbers {
+    by_mapping(report, analysis, |score| percent(score.within_both_pct))
+}
+
+fn by_mapping(report: &Report, analysis: &Analysis, text: fn(&Score) -> String) -> Numbers {
+    let head = std::iter::once("Frequency").chain(MAPPINGS.iter().map(|(_, name, _)| *name));
+    let row = |(&hz, at)| {
+        let cells = MAPPINGS.iter().map(|(mapping, ..)| score_of(at, *mapping).map_or(NONE.to_owned(), text));
+        std::iter::once(frequency(hz)).chain(cells).collect()
+    };
+    let rows = report.intake.frequency_hz.iter().zip(&analysis.frequencies).map(row);
+    (head.map(capital).collect(), rows.collect())
+}
+
+/// The RMS relative vector error of the words chosen under every reference at every frequency; empty until they are
+/// compared.
+pub fn references(report: &Report, analysis: &Analysis) -> Numbers {
+    let policies = report.comparison.as_ref().map_or(&[][..], |comparison| &comparison.policies);
+    let names = policies.iter().map(|scores| reference_name_in(scores.policy, &analysis.model));
+    let head = std::iter::once("Frequency".to_owned()).chain(names.map(|name| capital(&name)));
+    let rows = report.intake.frequency_hz.iter().enumerate().map(|(index, &hz)| {
+        let error = |score: &Option<Score>| {
+            score.map_or(NONE.to_owned(), |score| ratio_percent(score.rms_vector_error))
+        };
+        let cells = policies.iter().map(|scores| scores.chosen.get(index).map_or(NONE.to_owned(), error));
+        std::iter::once(frequency(hz)).chain(cells).collect()
+    });
+    (head.collect(), rows.collect())
+}
+
+/// Where every state lies at the chosen frequency, beside where it is meant to lie.
+pub fn plane(report: &Report, analysis: &Analysis) -> Numbers {
+    let service = &analysis.service;
+    let has_nominal = analysis.model.has_nominal();
+    let nominal: &[&str] = if has_nominal { &["Nominal gain", "Nominal phase"] } else { &[] };
+    let head = ["Word", "Gain", "Phase"].iter().chain(nominal).map(|&name| name.to_owned());
+    let row = |(state, transmission): (&crate::run::State, &Complex64)| {
+        let gain = transmission / service.reference;
+        let mut cells = vec![
+            state.word.0.to_string(),
+            decibels(20.0 * gain.norm().log10()),
+            degrees(gain.arg().to_degrees()),
+        ];
+        if has_nominal {
+            let setting = analysis.model.nominal(state.word);
+            let cell = |of: fn(Setting) -> String| setting.map_or(NONE.to_owned(), of);
+            cells.push(cell(|setting| format!("{} dB", exact(setting.gain_db))));
+            cells.push(cell(|setting| format!("{}°", exact(setting.phase_deg))));
+        }
+        cells
+    };
+    let rows = report.intake.states.iter().zip(&service.transmission).map(row);
+    (head.collect(), rows.collect())
+}
+
+/// The lowest and the highest relative gain of all states at every frequency.
+pub fn gain_traces(report: &Report, analysis: &Analysis) -> Numbers {
+    let row = |(&hz, at): (&f64, &crate::pipeline::AtFrequency)| {
+        let (low, high) = at
+            .gain_range_db
+            .map_or((NONE.to_owned(), NONE.to_owned()), |(low, high)| (decibels(low), decibels(high)));
+        vec![frequency(hz), low, high]
+    };
+    let rows = report.intake.frequency_hz.iter().zip(&analysis.frequencies).map(row);
+    (["Frequency", "Lowest gain", "Highest gain"].map(str::to_owned).to_vec(), rows.collect())
+}
+
+/// How many states lie in each sector of phase at the chosen frequency.
+pub fn phase_traces(analysis: &Analysis) -> Numbers {
+    let service = &analysis.service;
+    let phases: Vec<f64> =
+        service.transmission.iter().map(|t| wrap_deg((t / service.reference).arg().to_degrees())).collect();
+    let width = f64::from(SECTOR_DEG);
+    let row = |sector: u16| {
+        let low = -180.0 + width * f64::from(sector);
+        // A wrapped phase is above −180° and may be +180°, so sectors hold their upper ends.
+        let inside = phases.iter().filter(|&&phase| phase > low && phase <= low + width).count();
+        vec![
+            format!("above {}° to {}°", exact(low), exact(low + width)),
+            crate::sheet::wording::whole(inside),
+        ]
+    };
+    (["Relative phase", "States"].map(str::to_owned).to_vec(), (0..360 / SECTOR_DEG).map(row).collect())
+}
+
+/// What each bit is meant to do, and does.
+pub fn bit_weights(analysis: &Analysis) -> Numbers {
+    let head = ["Bit", "Gain, nominal", "Gain, measured", "Phase, nominal", "Phase, measured"];
+    let measured = |value: Option<f64>, text: fn(f64) -> String| value.map_or(NONE.to_owned(), text);
+    let row = |mark: crate::chart::BitMark| {
+        vec![
+            mark.bit.to_string(),
+            format!("{} dB", exact(mark.nominal_gain_db)),
+            measured(mark.gain_db, decibels),
+            format!("{}°", exact(mark.nominal_phase_deg)),
+            measured(mark.phase_deg, degrees),
+        ]
+    };
+    (head.map(str::to_owned).to_vec(), bit_marks(analysis).into_iter().map(row).collect())
+}
+
+/// The state error of every code at the chosen frequency, and between what it should lie.
+pub fn state_errors(report: &Report, analysis: &Analysis, graded: &Graded) -> Numbers {
+    let figure = Figure::StateError(graded.slice.quantity);
+    over_codes(report, analysis, graded, figure, &graded.at[analysis.service.index].state_errors)
+}
+
+/// What every code does to the other quantity at the chosen frequency, and between what that should lie.
+pub fn cross_effects(report: &Report, analysis: &Analysis, graded: &Graded) -> Numbers {
+    let figure = Figure::OverCodes(graded.slice.quantity);
+    over_codes(report, analysis, graded, figure, &graded.at[analysis.service.index].other)
+}
+
+fn over_codes(
+    report: &Report,
+    analysis: &Analysis,
+    graded: &Graded,
+    figure: Figure,
+    values: &[f64],
+) -> Numbers {
+    let (lower, upper) = limits(report, analysis, graded, figure);
+    let is_limited = lower.iter().chain(&upper).any(Option::is_some);
+    let limit_names: &[&str] = if is_limited { &["At least", "At most"] } else { &[] };
+    let head = ["Code", "Setting", "Value"].iter().chain(limit_names).map(|&name| name.to_owned());
+    let setting_unit = match graded.slice.quantity {
+        Quantity::Gain => " dB",
+        Quantity::Phase => "°",
+    };
+    let rows = values.iter().enumerate().map(|(code, &value)| {
+        let setting = graded
+            .slice
+            .nominal
+            .get(code)
+            .map_or(NONE.to_owned(), |&setting| format!("{}{setting_unit}", exact(setting)));
+        let mut cells = vec![code.to_string(), setting, in_unit(value, figure.unit())];
+        if is_limited {
+            let limit = |limits: &[Option<f64>]| {
+                limits
+                    .get(code)
+                    .copied()
+                    .flatten()
+                    .map_or(NONE.to_owned(), |limit| in_unit(limit, figure.unit()))
+            };
+            cells.extend([limit(&lower), limit(&upper)]);
+        }
+        cells
+    });
+    (head.collect(), rows.collect())
+}
+
+/// The lowest and the highest value of a figure at every frequency, with the typical curve where there is one.
+pub fn figure(report: &Report, graded: &Graded, name: &str) -> Numbers {
+    let grid = &report.intake.frequency_hz;
+    let figure = figure_for(name, graded, report);
+    let typical = report.settings.typical.as_ref().filter(|typical| typical.figure == figure);
+    let typical = typical.map(|typical| typical.curve.on(grid));
+    let head = ["Frequency", "Lowest", "Highest"].into_iter().chain(typical.as_ref().map(|_| "Typical"));
+    let text = |value: Option<f64>| value.map_or(NONE.to_owned(), |value| in_unit(value, figure.unit()));
+    let measured = extremes(&graded.measured(grid, None), figure);
+    let rows = grid.iter().zip(&measured).enumerate().map(|(index, (&hz, both))| {
+        let ends = [text(both.map(|both| both.0)), text(both.map(|both| both.1))];
+        let typical = typical.as_ref().map(|values| text(values[index]));
+        std::iter::once(frequency(hz)).chain(ends).chain(typical).collect()
+    });
+    (head.map(str::to_owned).collect(), rows.collect())
+}
+
+/// The clean bits of phase and of gain at every frequency.
+pub fn clean_bits(report: &Report) -> Numbers {
+    let clean = report.reach.clean_bits.as_deref().unwrap_or_default();
+    let rows = report.intake.frequency_hz.iter().zip(clean).map(|(&hz, bits)| {
+        let text = |bits: Option<u8>| bits.map_or("none".to_owned(), |bits| bits.to_string());
+        vec![frequency(hz), text(bits.map(|bits| bits.phase)), text(bits.map(|bits| bits.gain))]
+    });
+    (["Frequency", "Clean bits of phase", "Clean bits of gain"].map(str::to_owned).to_vec(), rows.collect())
+}
+
+fn in_unit(value: f64, unit: Unit) -> String {
+    match unit {
+        Unit::Decibel => decibels(value),
+        Unit::Degree => degrees(value),
+        Unit::Nanosecond | Unit::Step => format!("{} {}", rounded(value), unit.name()),
+    }
+}
+
+fn capital(word: &str) -> String {
+    let mut characters = word.chars();
+    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
+    first + characters.as_str()
+}

@@ -1,0 +1,427 @@
+//! The technical terms of the page, each explained in one line, and where they stand in a text.
+
+use std::collections::BTreeSet;
+
+/// One term.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Term {
+    /// Name in the markup: `vector-error`.
+    pub key: &'static str,
+    /// As it is listed.
+    pub name: &'static str,
+    /// What it means, in one sentence.
+    pub meaning: &'static str,
+    /// How it is written in texts, in any case.
+    pub written: &'static [&'static str],
+    /// The questions, by key, in which it has this meaning; empty for all of them.
+    pub questions: &'static [&'static str],
+}
+
+const fn term(
+    key: &'static str,
+    name: &'static str,
+    written: &'static [&'static str],
+    meaning: &'static str,
+) -> Term {
+    Term { key, name, meaning, written, questions: &[] }
+}
+
+const fn term_in(
+    questions: &'static [&'static str],
+    key: &'static str,
+    name: &'static str,
+    written: &'static [&'static str],
+    meaning: &'static str,
+) -> Term {
+    Term { key, name, meaning, written, questions }
+}
+
+/// Every term, by name.
+pub const GLOSSARY: [Term; 37] = [
+    term(
+        "best-fit",
+        "best fit",
+        &["best fit"],
+        "As reference: what makes the RMS relative vector error of the chosen words smallest, for the band or at each frequency.",
+    ),
+    term(
+        "bit-weight",
+        "bit weight",
+        &["bit weights", "bit weight", "weight of a bit", "what each bit does"],
+        "How much setting one bit changes gain and phase, taken over all pairs of words that differ in that bit alone.",
+    ),
+    term(
+        "chosen-words",
+        "chosen words",
+        &["chosen words", "chosen word"],
+        "For each wanted setting, the word whose measured state suits it best, anew at each frequency: the nearest, unless another rule is picked.",
+    ),
+    term_in(
+        &["reach"],
+        "clean-bits",
+        "clean bits",
+        &["cleanly", "clean bits", "clean"],
+        "So many bits of gain and phase are clean when every setting that they would make has a state within half a step.",
+    ),
+    term_in(
+        &["use"],
+        "clean-constellation",
+        "clean constellation",
+        &["cleanly", "clean"],
+        "No two points share a state, and each state lies nearer to its own point than to any other.",
+    ),
+    term(
+        "constellation",
+        "constellation",
+        &["square constellation", "constellation", "constellations"],
+        "The points in the gain-phase plane that a digital modulation sends; a square one has them on a square grid.",
+    ),
+    term(
+        "control-word",
+        "control word",
+        &["control words", "control word"],
+        "The number that the controller sends to the part; bit 0 is the least significant.",
+    ),
+    term(
+        "design-band",
+        "design band",
+        &["design band"],
+        "The frequencies that the part is meant for: errors are summed up over them, and their middle is the centre.",
+    ),
+    term(
+        "effective-bits",
+        "effective bits",
+        &["effective bits", "as finely as an ideal part"],
+        "The number of bits of an ideal, evenly stepped part that would come as near to any wanted setting.",
+    ),
+    term(
+        "evm",
+        "EVM",
+        &["EVM", "error vector magnitude"],
+        "Error vector magnitude: how far the sent points lie from the wanted ones, root mean square, in percent of the wanted points' own.",
+    ),
+    term(
+        "field",
+        "field",
+        &["phase field", "gain field", "each field", "no field"],
+        "The bits of the control word that together set one thing, the gain or the phase.",
+    ),
+    term(
+        "full-ring",
+        "full ring",
+        &["full ring"],
+        "As reference: the phase of the zero word and the smallest gain among the words of zero nominal gain, which every phase reaches.",
+    ),
+    term(
+        "gain-given-up",
+        "gain given up",
+        &["gain given up", "gives up no gain", "gives up"],
+        "How far the reference lies below the zero word's own gain: what it costs to be able to reach every phase at 0 dB.",
+    ),
+    term(
+        "held-words",
+        "held words",
+        &["held words", "held from"],
+        "The words chosen at the chosen frequency, kept at every other one: what a single table does over a band.",
+    ),
+    term(
+        "hole",
+        "hole",
+        &["settings in holes", "in holes", "in a hole", "lies in a hole"],
+        "A wanted setting whose nearest state is farther away than the corner of its tolerance cell; no table can serve it.",
+    ),
+    term(
+        "ladder",
+        "ladder",
+        &["what each step gained", "ladder"],
+        "The same scores for nominal words, for chosen words, and for each better reference: what every step gains over the one before.",
+    ),
+    term(
+        "layout",
+        "layout",
+        &["layout of the control word", "layout"],
+        "Which bits belong to which field, the step of each field, and what a larger code does.",
+    ),
+    term(
+        "monotonic",
+        "monotonic",
+        &["not monotonic", "monotonic"],
+        "Every code goes further than the code before it; where one goes back, a control loop can hang.",
+    ),
+    term_in(
+        &["trust", "plane", "parts", "use"],
+        "noise",
+        "noise",
+        &["noise"],
+        "What differs at random from one frequency point to the next, told from the traces themselves; it is an upper bound.",
+    ),
+    term(
+        "nominal-words",
+        "nominal words",
+        &["nominal words", "nominal word"],
+        "For each wanted setting, the word that the layout gives it, as if every bit did just what it is meant to.",
+    ),
+    term(
+        "passivity",
+        "passivity",
+        &["passivity", "passive"],
+        "No more power comes out of the part than goes in, whatever is fed to its ports.",
+    ),
+    term(
+        "qam",
+        "QAM",
+        &["16-QAM", "64-QAM", "256-QAM", "1,024-QAM", "4,096-QAM", "QPSK"],
+        "Quadrature amplitude modulation: so many points on a square grid; QPSK has four.",
+    ),
+    term(
+        "reciprocity",
+        "reciprocity",
+        &["reciprocity", "reciprocal"],
+        "The part transmits alike in both directions: S21 equals S12, as it does without amplifiers and ferrites.",
+    ),
+    term(
+        "reference",
+        "reference",
+        &["the reference", "as reference", "reference"],
+        "What every state is divided by: it decides where 0 dB and 0° lie.",
+    ),
+    term(
+        "relative-gain",
+        "relative gain and phase",
+        &["relative gain", "relative phase", "relative to the reference"],
+        "The gain and the phase of a state after division by the reference.",
+    ),
+    term(
+        "resolution-map",
+        "resolution map",
+        &["resolution map", "settings of so many bits", "it resolves", "resolves"],
+        "For every number of phase and gain bits kept: which share of the even settings of so many bits some state serves.",
+    ),
+    term(
+        "ring-median",
+        "ring median",
+        &["ring median"],
+        "As reference: the middle one, by gain, of the words of zero nominal gain, turned to phase 0°.",
+    ),
+    term(
+        "rms",
+        "RMS",
+        &["RMS gain error", "RMS phase error", "RMS state error", "RMS"],
+        "Root mean square: the square root of the mean of the squares, in which large errors count most.",
+    ),
+    term(
+        "setting",
+        "setting",
+        &["wanted settings", "settings", "setting"],
+        "One wanted pair of gain and phase, relative to the reference.",
+    ),
+    term(
+        "state",
+        "state",
+        &["every state", "states", "state"],
+        "What the part measurably does under one control word.",
+    ),
+    term(
+        "state-error",
+        "state error",
+        &["state errors", "state error"],
+        "What a code does, less what it is meant to do, measured from code 0.",
+    ),
+    term(
+        "step-in-time",
+        "step in time",
+        &["step in time"],
+        "All captures after some moment differ from those before by the same factor, as when a cable is moved.",
+    ),
+    term(
+        "tolerance",
+        "tolerance",
+        &["within both tolerances", "within tolerance", "tolerances"],
+        "A setting is within tolerance when its word misses neither the gain nor the phase by more than is allowed.",
+    ),
+    term(
+        "tolerance-cell",
+        "tolerance cell",
+        &["corner of the tolerance cell", "tolerance cell"],
+        "The piece of ring around a wanted setting in which both the gain and the phase are within tolerance.",
+    ),
+    term(
+        "usable-band",
+        "usable band",
+        &["usable band", "usable where", "around the centre"],
+        "The frequencies around the centre at which the wanted share of settings is within tolerance.",
+    ),
+    term(
+        "vector-error",
+        "vector error, relative",
+        &["RMS relative vector error", "relative vector error", "RMS vector error", "vector error"],
+        "The distance from the wanted setting to the state that serves it, in the gain-phase plane, in percent of the setting's own magnitude.",
+    ),
+    term(
+        "zero-word",
+        "zero word",
+        &["zero word"],
+        "The control word that is meant to neither attenuate nor turn the phase.",
+    ),
+];
+
+/// A piece of a text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Piece<'t> {
+    /// Words as they stand.
+    Plain(&'t str),
+    /// A number with its unit, which no line end should part.
+    Measure(&'t str),
+    /// A term as it is written there.
+    Term(&'t str, &'static Term),
+}
+
+/// Cuts a text of one question into its pieces. Each term is marked once: those in `marked` no more, and those found
+/// are added to it.
+pub fn pieces<'t>(text: &'t str, question: &str, marked: &mut BTreeSet<&'static str>) -> Vec<Piece<'t>> {
+    let mut pieces = Vec::new();
+    let mut plain_from = 0;
+    let mut at = 0;
+    while at < text.len() {
+        let found = if starts_word(text, at) { piece_at(text, at, question, marked) } else { None };
+        let Some((piece, length)) = found else {
+            at += text[at..].chars().next().map_or(1, char::len_utf8);
+            continue;
+        };
+        if let Piece::Term(_, term) = piece {
+            marked.insert(term.key);
+        }
+        if plain_from < at {
+            pieces.push(Piece::Plain(&text[plain_from..at]));
+        }
+        pieces.push(piece);
+        at += length;
+        plain_from = at;
+    }
+    if plain_from < text.len() {
+        pieces.push(Piece::Plain(&text[plain_from..]));
+    }
+    pieces
+}
+
+fn starts_word(text: &str, at: usize) -> bool {
+    let before = text[..at].chars().next_back();
+    before.is_none_or(|before| {
+        !before.is_alphanumeric() && !matches!(before, '-' | '.' | ',' | '−' | '+' | '±')
+    })
+}
+
+/// The longest term that begins here, else a measure.
+fn piece_at<'t>(
+    text: &'t str,
+    at: usize,
+    question: &str,
+    marked: &BTreeSet<&'static str>,
+) -> Option<(Piece<'t>, usize)> {
+    let terms =
+        GLOSSARY.iter().filter(|term| term.questions.is_empty() || term.questions.contains(&question));
+    let found =
+        terms.flat_map(|term| term.written.iter().map(move |written| (term, written.len(), *written)));
+    let found = found.filter(|(_, length, written)| {
+        text.get(at..at + length).is_some_and(|here| here.eq_ignore_ascii_case(written))
+            && ends_word(text, at + length)
+    });
+    let longest = found.max_by_key(|(_, length, _)| *length);
+    if let Some((term, length, _)) = longest.filter(|(term, ..)| !marked.contains(term.key)) {
+        return Some((Piece::Term(&text[at..at + length], term), length));
+    }
+    let length = measure_length(&text[at..])?;
+    Some((Piece::Measure(&text[at..at + length]), length))
+}
+
+fn ends_word(text: &str, at: usize) -> bool {
+    text[at..].chars().next().is_none_or(|next| !next.is_alphanumeric() && next != '-')
+}
+
+/// Units that stand behind a number and a space.
+const UNITS: [&str; 9] = ["%", "dB", "GHz", "MHz", "kHz", "Hz", "ns", "V", "Ω"];
+
+/// How long the number with its unit is that a text begins with.
+fn measure_length(text: &str) -> Option<usize> {
+    let number = text.split(' ').next().filter(|number| {
+        number.chars().any(|c| c.is_ascii_digit())
+            && number.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '−' | '+' | '±' | '('))
+    })?;
+    let behind = text.get(number.len() + 1..)?;
+    let unit = UNITS.iter().find(|unit| behind.starts_with(**unit) && ends_word(behind, unit.len()))?;
+    Some(number.len() + 1 + unit.len())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn terms(text: &str, question: &str) -> Vec<&'static str> {
+        let pieces = pieces(text, question, &mut BTreeSet::new());
+        pieces
+            .iter()
+            .filter_map(|piece| match piece {
+                Piece::Term(_, term) => Some(term.key),
+                _ => None,
+            })
+            .collect()
+    }
+
+    fn text_of(pieces: &[Piece]) -> String {
+        pieces
+            .iter()
+            .map(|piece| match piece {
+                Piece::Plain(text) | Piece::Measure(text) | Piece::Term(text, _) => *text,
+            })
+            .collect()
+    }
+
+    #[test]
+    fn every_meaning_is_one_short_sentence_of_its_own() {
+        let keys: BTreeSet<_> = GLOSSARY.iter().map(|term| term.key).collect();
+        assert_eq!(keys.len(), GLOSSARY.len());
+        assert!(GLOSSARY.is_sorted_by_key(|term| term.name.to_lowercase()));
+        for term in &GLOSSARY {
+            assert!(term.meaning.ends_with('.') && term.meaning.matches(". ").count() == 0, "{}", term.key);
+            assert!(term.meaning.len() < 160, "{}: {}", term.key, term.meaning.len());
+            assert!(term.written.iter().all(|written| written.is_ascii() && !written.is_empty()));
+        }
+    }
+
+    #[test]
+    fn the_longest_term_is_marked_once_and_nothing_is_lost() {
+        let text = "Choosing makes the RMS vector error 9.8 times smaller, the vector error being small.";
+        let mut marked = BTreeSet::new();
+        let found = pieces(text, "words", &mut marked);
+        assert_eq!(text_of(&found), text);
+        assert_eq!(terms(text, "words"), ["vector-error"]);
+        assert!(matches!(found[1], Piece::Term("RMS vector error", _)));
+        assert!(pieces(text, "words", &mut marked).iter().all(|piece| !matches!(piece, Piece::Term(..))));
+    }
+
+    #[test]
+    fn only_whole_words_are_terms_and_some_mean_another_thing_elsewhere() {
+        assert_eq!(terms("The upstate statement restates nothing.", "words"), [""; 0]);
+        assert_eq!(terms("formed cleanly", "use"), ["clean-constellation"]);
+        assert_eq!(terms("resolved cleanly", "reach"), ["clean-bits"]);
+        assert_eq!(terms("read cleanly", "came-in"), [""; 0]);
+    }
+
+    #[test]
+    fn numbers_stay_with_their_units() {
+        let measures = |text: &'static str| -> Vec<&'static str> {
+            let found = pieces(text, "", &mut BTreeSet::new());
+            assert_eq!(text_of(&found), text);
+            found
+                .into_iter()
+                .filter_map(|piece| if let Piece::Measure(text) = piece { Some(text) } else { None })
+                .collect()
+        };
+        assert_eq!(
+            measures("At 10 GHz within ±0.25 dB and ±1.4°; 91.2 %."),
+            ["10 GHz", "±0.25 dB", "91.2 %"]
+        );
+        assert_eq!(measures("from −16.2 to +0.65 dB"), ["+0.65 dB"]);
+        assert_eq!(measures("2 Vipers, Ω 3 dBm, word 4"), [""; 0]);
+    }
+}
