@@ -1,7 +1,7 @@
 //! Files in and out: exports as downloads, settings read back.
 
 use super::app::{self, Handle, Shown};
-use super::{dom, picture};
+use super::{dom, looking, picture};
 use crate::export::{self, ChosenAt, Export, ExportRefused, Needs, RunArchive, WordTable};
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Conductor, Served, Settings};
@@ -23,8 +23,13 @@ const STATES_AT_A_TIME: usize = 64;
 /// Makes the export buttons.
 pub fn listen(app: &Handle) {
     for export in export::exports() {
-        let list =
-            dom::by_id::<Element>(if export.question == "sheet" { "sheet-exports" } else { "word-exports" });
+        let list = dom::by_id::<Element>(match export.question {
+            "sheet" => "sheet-exports",
+            "parts" => "parts-exports",
+            "reach" => "reach-exports",
+            "use" => "use-exports",
+            _ => "word-exports",
+        });
         let button = dom::make("button", export.file_name);
         dom::attribute(&button, "type", "button");
         dom::attribute(&button, "data-export", export.file_name);
@@ -49,28 +54,39 @@ fn drawing_button(stem: &str) -> Option<Element> {
 
 /// A file carries the run's verdict, so it waits until there is one.
 fn save_when_checked(app: &Handle, export: &'static Export) {
-    let is_being_checked = app.borrow().conductor().is_some_and(Conductor::is_being_checked);
-    if !is_being_checked {
-        return save(app, export);
-    }
-    say(
-        &format!("{} waits until the run is checked, since it carries the verdict.", export.file_name),
-        false,
-    );
+    let Some(why) = waits(app, export) else { return save(app, export) };
+    say(&format!("{} waits until {why}.", export.file_name), false);
     app.borrow_mut().waiting_exports.push(export);
+}
+
+/// Until when a file has to wait, if it has to.
+fn waits(app: &Handle, export: &Export) -> Option<&'static str> {
+    let state = app.borrow();
+    let conductor = state.conductor()?;
+    if conductor.is_being_checked() {
+        Some("the run is checked, since it carries the verdict")
+    } else if conductor.is_being_surveyed() && export.waits_for_all() {
+        Some("the largest clean constellations are found")
+    } else {
+        None
+    }
 }
 
 /// Makes the files that waited for the run to be checked.
 pub fn save_waiting(app: &Handle) {
     let waiting = {
         let mut state = app.borrow_mut();
-        if state.conductor().is_none_or(Conductor::is_being_checked) {
+        if state.conductor().is_none() {
             return;
         }
         std::mem::take(&mut state.waiting_exports)
     };
     for export in waiting {
-        save(app, export);
+        if waits(app, export).is_some() {
+            app.borrow_mut().waiting_exports.push(export);
+        } else {
+            save(app, export);
+        }
     }
 }
 
@@ -88,7 +104,9 @@ fn save(app: &Handle, export: &'static Export) {
         {
             save_band_table(app, shown);
         }
-        Needs::Nothing => finish(name, export::make(name, &shown.report, &shown.sheet)),
+        Needs::Nothing => {
+            finish(name, export::make_in_view(name, &shown.report, &shown.sheet, &looking::view()));
+        }
     }
 }
 
@@ -305,9 +323,16 @@ fn offer(name: &str, blob: &Blob) {
 
 /// Enables the buttons once there is something to save.
 pub fn show(_app: &Handle, shown: &Shown) {
+    let view = looking::view();
     for export in export::exports() {
         let selector = format!("[data-export='{}']", export.file_name);
         if let Ok(Some(button)) = dom::document().query_selector(&selector) {
+            // What the run has not is not offered; its description goes with its last button.
+            let is_there = shown.report.analysis.is_err() || export.missing(&shown.report, &view).is_none();
+            button.unchecked_ref::<HtmlElement>().set_hidden(!is_there);
+            if let Some(item) = button.closest("li").ok().flatten() {
+                item.unchecked_ref::<HtmlElement>().set_hidden(!is_there);
+            }
             let available = shown.report.analysis.is_ok() || !export.needs_analysis;
             if available {
                 let _ = button.remove_attribute("disabled");

@@ -56,6 +56,7 @@ pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
         checks: None,
         reach: Reach::default(),
         signal: None,
+        largest_clean: None,
         parts: None,
     }
 }
@@ -158,6 +159,7 @@ pub fn phase_shifter() -> Report {
         checks: None,
         reach: Reach::default(),
         signal: None,
+        largest_clean: None,
         parts: None,
         settings: Settings::default(),
         intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
@@ -246,6 +248,7 @@ pub fn cascade(points: usize) -> Report {
         checks: None,
         reach: Reach::default(),
         signal: None,
+        largest_clean: None,
         parts: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
         intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),

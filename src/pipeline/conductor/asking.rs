@@ -64,7 +64,8 @@ impl Conductor {
             Stage::Verifying => self.verify(),
             Stage::Resolving => self.resolve(),
             Stage::Modulating => self.modulate(),
-            Stage::Checked => self.publish_signal(),
+            Stage::Surveying => self.survey(),
+            Stage::Checked => self.publish_survey(),
             Stage::Reading | Stage::Failed => {}
         }
     }
@@ -190,6 +191,7 @@ impl Conductor {
             let settings = self.settings.clone();
             let checks = self.checks();
             let reach = if analysis.is_ok() { self.reach() } else { Reach::default() };
+            let largest_clean = if analysis.is_ok() { self.largest_clean() } else { None };
             self.revision += 1;
             self.report = Some(Report {
                 settings,
@@ -198,6 +200,7 @@ impl Conductor {
                 checks,
                 reach,
                 signal: None,
+                largest_clean,
                 parts: None,
             });
         }

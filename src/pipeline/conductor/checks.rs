@@ -114,7 +114,7 @@ impl Conductor {
 
     /// Whether a report stands that the checks have yet to complete.
     pub fn is_being_checked(&self) -> bool {
-        self.stage.is_ready() && self.has_states() && self.stage != Stage::Checked
+        self.stage.is_ready() && self.has_states() && self.stage < Stage::Surveying
     }
 
     /// Tells when each file was last changed, in seconds, as far as it is known: `modified_s` runs beside the files.

@@ -54,6 +54,7 @@ enum Expected {
     Reach,
     CleanBits(Range<usize>),
     Signal,
+    LargestClean(Vec<usize>),
 }
 
 /// A run on its way from offered files to a report.
@@ -365,6 +366,9 @@ impl Conductor {
             }
             (Expected::Service, Reply::Service(service)) => self.service = Some(*service),
             (Expected::Signal, Reply::Signal(signal)) => self.signals.take(*signal),
+            (Expected::LargestClean(indices), Reply::LargestClean(orders)) => {
+                self.signals.take_largest_clean(indices, orders);
+            }
             (Expected::Reach, Reply::Reach(reach)) => self.reaching.take_here(*reach),
             (Expected::CleanBits(range), Reply::CleanBits(bits)) => {
                 self.reaching.take_clean_bits(range, bits);
@@ -405,7 +409,8 @@ impl Conductor {
                 (None, Stage::Verifying) => Stage::Resolving,
                 (None, Stage::Resolving) if self.wants_rest() => return,
                 (None, Stage::Resolving) => Stage::Modulating,
-                (None, Stage::Modulating) => Stage::Checked,
+                (None, Stage::Modulating) => Stage::Surveying,
+                (None, Stage::Surveying) => Stage::Checked,
                 (None, Stage::Checked | Stage::Failed) => return,
             };
             self.stage = next;
