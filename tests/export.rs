@@ -7,8 +7,8 @@ use serde_json::Value;
 use sheet_fixture::{DIGEST, analysis, cascade, failed, intake, phase_error, phase_shifter, tool};
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::export::{
-    ChosenAt, Export, ExportRefused, Needs, WordTable, exports, make, make_with_reflections, read_c_array,
-    read_memory_image,
+    ChosenAt, Export, ExportRefused, Needs, View, WordTable, exports, make, make_with_reflections,
+    read_c_array, read_memory_image,
 };
 use sweepfold::part::{self, Limits, SpecificationRow};
 use sweepfold::pipeline::protocol::Reflections;
@@ -60,10 +60,11 @@ fn every_frequency_is_a_row() {
          chosen_rms_gain_error_db,chosen_rms_phase_error_deg,chosen_rms_vector_error_pct,chosen_within_gain_pct,\
          chosen_within_phase_pct,chosen_within_both_pct,\
          held_rms_gain_error_db,held_rms_phase_error_deg,held_rms_vector_error_pct,held_within_gain_pct,\
-         held_within_phase_pct,held_within_both_pct,gain_effective_bits,phase_effective_bits\n\
-         9000000000,0.5,-0.125,0,0.25,1,50,100,75,75,0.125,0.5,25,100,87.5,87.5,0.125,1.5,25,100,50,50,,1.5\n\
-         10000000000,0.5,-0.25,0,0.25,2,50,100,75,75,0.125,1,25,100,87.5,87.5,0.125,1.5,25,100,50,50,,1.5\n\
-         11000000000,0.5,-0.5,,,4,50,100,75,75,0.125,2,25,100,87.5,87.5,0.125,1.5,25,100,50,50,,1.5\n"
+         held_within_phase_pct,held_within_both_pct,gain_effective_bits,phase_effective_bits,clean_gain_bits,\
+         clean_phase_bits,largest_clean_qam\n\
+         9000000000,0.5,-0.125,0,0.25,1,50,100,75,75,0.125,0.5,25,100,87.5,87.5,0.125,1.5,25,100,50,50,,1.5,,,\n\
+         10000000000,0.5,-0.25,0,0.25,2,50,100,75,75,0.125,1,25,100,87.5,87.5,0.125,1.5,25,100,50,50,,1.5,,,\n\
+         11000000000,0.5,-0.5,,,4,50,100,75,75,0.125,2,25,100,87.5,87.5,0.125,1.5,25,100,50,50,,1.5,,,\n"
     );
 }
 
@@ -314,7 +315,15 @@ fn every_finding_is_a_row() {
 fn plots_are_plain_drawings() {
     let report = phase_shifter();
     let count = |svg: &str, element: &str| svg.matches(&format!("<{element} ")).count();
-    for export in exports().iter().filter(|export| export.media_type == "image/svg+xml") {
+    let drawings = || exports().iter().filter(|export| export.media_type == "image/svg+xml");
+    let (there, missing): (Vec<&Export>, Vec<&Export>) =
+        drawings().partition(|export| export.missing(&report, &View::default()).is_none());
+    // No field of the fixture is graded, nothing is resolved and no constellation formed.
+    assert_eq!((there.len(), missing.len()), (5, 10));
+    for export in missing {
+        assert!(matches!(refusal(export.file_name, &report), ExportRefused::NoSuchPlot(_)));
+    }
+    for export in there {
         let svg = text(export.file_name, &report);
         assert!(svg.starts_with("<svg ") && svg.trim_end().ends_with("</svg>"), "{}", export.file_name);
         assert!(count(&svg, "text") > 2, "{}", export.file_name);
@@ -473,6 +482,26 @@ fn without_analysis_there_is_a_reason_instead_of_a_table() {
             "frequency-strip.png",
             "bit-weights.svg",
             "bit-weights.png",
+            "code-traces.svg",
+            "code-traces.png",
+            "error-map.svg",
+            "error-map.png",
+            "state-errors.svg",
+            "state-errors.png",
+            "cross-effects.svg",
+            "cross-effects.png",
+            "field-figure.svg",
+            "field-figure.png",
+            "resolution-map.svg",
+            "resolution-map.png",
+            "clean-bits.svg",
+            "clean-bits.png",
+            "constellation.svg",
+            "constellation.png",
+            "evm.svg",
+            "evm.png",
+            "largest-constellation.svg",
+            "largest-constellation.png",
             "findings.csv",
             "run.npz",
             "summary.json",
@@ -563,6 +592,8 @@ fn the_summary_holds_the_sheet() {
             "verdict",
             "answers",
             "scores",
+            "resolution",
+            "constellations",
             "ladder"
         ]
     );

@@ -605,15 +605,48 @@ fn return_loss_is_the_worst_of_all_states() {
         };
         measured.judge(&row(Figure::ReturnLoss(port), limits)).expect("any field has it")
     };
-    assert_eq!(judge(Some(&worst), Port::Input, 9.99).verdict, Verdict::Holds);
-    let fails = judge(Some(&worst), Port::Input, 10.01);
+    // By hand: 8.6859 · 1e-3 / 0.31623 = 0.02747 dB; three times that is 0.0824.
+    let undecided = Verdict::NotDecidable(Undecided::Noise);
+    assert_eq!(judge(Some(&worst), Port::Input, 9.91).verdict, Verdict::Holds);
+    assert_eq!(judge(Some(&worst), Port::Input, 9.92).verdict, undecided);
+    assert_eq!(judge(Some(&worst), Port::Input, 10.08).verdict, undecided);
+    let fails = judge(Some(&worst), Port::Input, 10.09);
     assert_eq!((fails.verdict, fails.deciding.and_then(|it| it.word)), (Verdict::Fails, Some(Word(1))));
     // Where a one-path analyser did not measure the output, nothing is said of it.
     let mut one_path = worst.clone();
     one_path.merge(&WorstReflections::of_state(Word(4), &[Complex32::ZERO; 2], None));
-    assert_eq!(judge(Some(&one_path), Port::Output, 9.99).verdict, Verdict::NotMeasured);
-    assert_eq!(judge(Some(&one_path), Port::Input, 9.99).verdict, Verdict::Holds);
+    assert_eq!(judge(Some(&one_path), Port::Output, 9.9).verdict, Verdict::NotMeasured);
+    assert_eq!(judge(Some(&one_path), Port::Input, 9.9).verdict, Verdict::Holds);
     assert_eq!(judge(None, Port::Input, 9.99).verdict, Verdict::NotMeasured);
+}
+
+/// The same for a reflection: what noise of the real and of the imaginary part does to a return loss.
+#[test]
+fn the_noise_of_a_return_loss_is_that_of_trials() {
+    const TRIALS: usize = 4000;
+    let (sigma, reflection) = (5e-4, Complex64::from_polar(0.08, 2.0));
+    let slice = attenuator(1, 1.0);
+    let at = [graded(&slice, &[0.0, 1.0])];
+    let mut sequence = Sequence(16);
+    #[expect(clippy::cast_possible_truncation, reason = "reflections are kept in single precision")]
+    let reading = |value: Complex64| {
+        let single = Complex32::new(value.re as f32, value.im as f32);
+        let reflections = WorstReflections::of_state(Word(0), &[single], None);
+        let measured = Measured {
+            slice: &slice,
+            frequency_hz: &[1e9],
+            at: &at,
+            sigma: Some(&[sigma]),
+            reflections: Some(&reflections),
+        };
+        measured.readings(Figure::ReturnLoss(Port::Input), 0).expect("no refusal")[0]
+    };
+    let told = reading(reflection);
+    let offs: Vec<f64> =
+        (0..TRIALS).map(|_| reading(reflection + sigma * sequence.gaussian()).value - told.value).collect();
+    let mean = offs.iter().sum::<f64>() / TRIALS as f64;
+    let seen = (offs.iter().map(|off| off * off).sum::<f64>() / TRIALS as f64 - mean * mean).sqrt();
+    close(seen / told.noise.expect("noise is known"), 1.0, 0.06);
 }
 
 /// A line of 1 ns: its delay holds 1.1 ns; on a grid so coarse that the phase turns by more than 90° it is not told.

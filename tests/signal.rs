@@ -84,6 +84,9 @@ fn results_are_what_their_scale_makes_of_the_states() {
             for one in found.iter().filter(|one| one.order <= 256) {
                 agrees_with_its_definition(one, &layout, &states);
             }
+            let alone =
+                prepared(&layout).largest_clean_at(&states, &Finder::new(&states, &words_of(&layout)));
+            assert_eq!(alone, largest_clean(&found));
         }
     }
 }

@@ -139,6 +139,22 @@ pub fn density_colour(paper: Paper, fraction: f64) -> Rgb {
     colour.to_rgb()
 }
 
+/// The colours of a signed difference at `fraction` −1 … +1: blue below zero, orange above, and about zero a grey near the
+/// paper.
+///
+/// Lightness runs evenly away from the paper on either side, so that the size shows in grey print too; blue and orange
+/// stay apart for every common kind of colour vision.
+pub fn difference_colour(paper: Paper, fraction: f64) -> Rgb {
+    let size = fraction.abs().min(1.0);
+    let (least, most) = match paper {
+        Paper::Light => (0.94, 0.42),
+        Paper::Dark => (0.30, 0.82),
+    };
+    let lightness = least + (most - least) * size;
+    let hue_deg = if fraction < 0.0 { 255.0 } else { 50.0 };
+    Oklch { lightness, chroma: 0.13 * size, hue_deg }.to_rgb()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -256,6 +272,10 @@ mod tests {
 
     /// `OKLab` coordinates of screen bytes, by the published matrices of the other direction.
     fn oklab(colour: Rgb) -> [f64; 3] {
+        oklab_of(linear(colour))
+    }
+
+    fn oklab_of(channels: [f64; 3]) -> [f64; 3] {
         let apply = |matrix: [[f64; 3]; 3], vector: [f64; 3]| {
             matrix.map(|row| row.iter().zip(vector).map(|(m, v)| m * v).sum::<f64>())
         };
@@ -265,7 +285,7 @@ mod tests {
                 [0.211_903_498_2, 0.680_699_545_1, 0.107_396_956_6],
                 [0.088_302_461_9, 0.281_718_837_6, 0.629_978_700_5],
             ],
-            linear(colour),
+            channels,
         );
         apply(
             [
@@ -297,11 +317,6 @@ mod tests {
             }
         }
     }
-    /// `OKLab` lies on linear channels as the deficiency leaves them.
-    fn oklab_of_linear(channels: [f64; 3]) -> [f64; 3] {
-        let [red, green, blue] = channels.map(encode);
-        oklab(Rgb(red, green, blue))
-    }
 
     fn distance(one: [f64; 3], other: [f64; 3]) -> f64 {
         one.iter().zip(other).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt()
@@ -311,7 +326,7 @@ mod tests {
     fn as_seen(colours: &[Rgb]) -> Vec<(&'static str, Vec<[f64; 3]>)> {
         let plain = ("none", colours.iter().map(|&colour| oklab(colour)).collect());
         let seen = DEFICIENCIES.iter().map(|(name, matrix)| {
-            (*name, colours.iter().map(|&colour| oklab_of_linear(seen_with(matrix, colour))).collect())
+            (*name, colours.iter().map(|&colour| oklab_of(seen_with(matrix, colour))).collect())
         });
         std::iter::once(plain).chain(seen).collect()
     }
@@ -346,6 +361,35 @@ mod tests {
                     .map(|step| palette.colour(-15.5 * f64::from(step) / 4.0, f64::from(phase)))
                     .collect();
                 check_ramp(&format!("states at {phase}°"), &shades, 0.04, 0.35);
+            }
+        }
+    }
+
+    #[test]
+    fn differences_grow_evenly_and_their_signs_stay_apart_for_every_kind_of_colour_vision() {
+        for (paper, sign) in [(Paper::Light, -1.0), (Paper::Dark, 1.0)] {
+            for side in [-1.0, 1.0] {
+                let ramp: Vec<Rgb> =
+                    (0..=12).map(|step| difference_colour(paper, side * f64::from(step) / 12.0)).collect();
+                let steps: Vec<f64> =
+                    ramp.windows(2).map(|two| distance(oklab(two[0]), oklab(two[1]))).collect();
+                let mean = steps.iter().sum::<f64>() / 12.0;
+                assert!(
+                    steps.iter().all(|step| (0.7..1.3).contains(&(step / mean))),
+                    "{paper:?} {side} {steps:?}"
+                );
+                for (name, matrix) in &DEFICIENCIES {
+                    for pair in ramp.windows(2) {
+                        let rise =
+                            luminance(seen_with(matrix, pair[1])) - luminance(seen_with(matrix, pair[0]));
+                        assert!(sign * rise > 0.0, "{name} {paper:?} {side} {pair:?}");
+                    }
+                }
+            }
+            for (name, matrix) in &DEFICIENCIES {
+                let ends = [-1.0, 1.0].map(|end| oklab_of(seen_with(matrix, difference_colour(paper, end))));
+                // Ten times what is just told apart in this space, about 0.01.
+                assert!(distance(ends[0], ends[1]) > 0.1, "{name} {paper:?} {ends:?}");
             }
         }
     }

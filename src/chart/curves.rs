@@ -98,7 +98,7 @@ fn vertical_axis(data: &CurvesData, most_ticks: usize) -> Axis {
 }
 
 /// Shades the design band and closes it with thin edges, so that it shows without the shade too.
-fn shade_band<B: DrawingBackend>(
+pub(super) fn shade_band<B: DrawingBackend>(
     pen: &mut Pen<B>,
     plot: &Plot,
     (from_hz, to_hz): (f64, f64),

@@ -6,12 +6,17 @@
 //! an empty chart, not an error.
 
 mod axis;
+mod beside_limits;
 mod bit_weights;
+mod code_traces;
 mod colour;
+mod constellation;
 mod curves;
 mod density;
 mod density_axes;
 mod error;
+mod error_map;
+mod levels;
 mod part_codes;
 mod pen;
 mod plane;
@@ -25,12 +30,17 @@ mod text;
 mod theme;
 
 pub use axis::{Axis, Scale, Tick};
+pub use beside_limits::{BesideLimitsData, KindMark, beside_limits};
 pub use bit_weights::{BitMark, bit_weights};
-pub use colour::{Oklch, Paper, Rgb, StatePalette, density_colour};
+pub use code_traces::{CodeTrace, CodeTracesData, code_traces};
+pub use colour::{Oklch, Paper, Rgb, StatePalette, density_colour, difference_colour};
+pub use constellation::{ConstellationData, constellation};
 pub use curves::{CurvesData, Vertical, curves};
 pub use density::{DensityRaster, Slabs, Values, columns_of, frequencies_for};
 pub use density_axes::{DensityData, density_axes, density_plot};
 pub use error::ChartError;
+pub use error_map::{ErrorMapData, error_map};
+pub use levels::{LevelsData, levels};
 pub use part_codes::{CodesData, codes};
 pub use pen::Area;
 pub use plane::{Highlight, PlaneData, PlaneGeometry, PlaneWindow, plane};

@@ -150,7 +150,7 @@ pub(super) fn draw_end_labels<B: DrawingBackend>(
 
 /// Rows at least `spacing` apart, in order, within the ends where they fit, each group of touching rows centred on
 /// what it wanted.
-fn spread_rows(wanted: &[f64], spacing: f64, top: f64, bottom: f64) -> Vec<f64> {
+pub(super) fn spread_rows(wanted: &[f64], spacing: f64, top: f64, bottom: f64) -> Vec<f64> {
     // A group is (sum of wanted first-row positions, members); its first row is the mean.
     let mut groups: Vec<(f64, usize)> = Vec::new();
     let first_row = |group: &(f64, usize)| {

@@ -7,21 +7,26 @@ mod ceiling;
 mod findings;
 mod memory;
 pub mod numbers;
+pub mod part_traces;
 pub mod parts;
 mod per_frequency;
 pub mod plots;
 mod refused;
 mod run_npz;
 mod settings;
+pub mod signal_plots;
 mod states;
 mod summary;
+mod summary_fine;
 pub mod traces;
+mod view;
 mod word_table;
 mod word_table_h;
 mod word_table_hex;
 
 pub use refused::ExportRefused;
 pub use run_npz::RunArchive;
+pub use view::View;
 pub use word_table::{ChosenAt, WordTable};
 pub use word_table_h::read_c_array;
 pub use word_table_hex::read_memory_image;
@@ -84,9 +89,26 @@ pub enum Needs {
 }
 
 impl Export {
-    /// Whether it tells how the reference policies compare, which is worked out last.
-    pub fn carries_comparison(&self) -> bool {
-        matches!(self.file_name, "summary.json" | "references.svg" | "references.png")
+    /// Why there is no such file of a run, as a sentence; `None` where there is one.
+    pub fn missing(&self, report: &Report, view: &View) -> Option<&'static str> {
+        match self.maker {
+            Maker::Drawing(plot) | Maker::Picture(Picture::Lines(plot)) => plot.missing(report, view),
+            _ => None,
+        }
+    }
+
+    /// Whether it holds what is worked out last of all: the largest clean constellations over frequency, the comparison of
+    /// the references.
+    pub fn waits_for_all(&self) -> bool {
+        let waiting = [
+            "summary.json",
+            "per-frequency.csv",
+            "largest-constellation.svg",
+            "largest-constellation.png",
+            "references.svg",
+            "references.png",
+        ];
+        waiting.contains(&self.file_name)
     }
 
     /// What has to be fetched before it can be made.
@@ -254,6 +276,166 @@ const EXPORTS: &[Export] = &[
         maker: Maker::Picture(Picture::Lines(LinePlot::BitWeights)),
     },
     Export {
+        file_name: "code-traces.svg",
+        media_type: "image/svg+xml",
+        description: "Relative gain or phase of the field's codes against frequency, with their limits.",
+        question: "parts",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::CodeTraces),
+    },
+    Export {
+        file_name: "code-traces.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "parts",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::CodeTraces)),
+    },
+    Export {
+        file_name: "error-map.svg",
+        media_type: "image/svg+xml",
+        description: "The state error of every code of the field at every frequency.",
+        question: "parts",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::ErrorMap),
+    },
+    Export {
+        file_name: "error-map.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "parts",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::ErrorMap)),
+    },
+    Export {
+        file_name: "state-errors.svg",
+        media_type: "image/svg+xml",
+        description: "The state error of every code of the field at the chosen frequency.",
+        question: "parts",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::StateErrors),
+    },
+    Export {
+        file_name: "state-errors.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "parts",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::StateErrors)),
+    },
+    Export {
+        file_name: "cross-effects.svg",
+        media_type: "image/svg+xml",
+        description: "What every code of the field does to the other quantity.",
+        question: "parts",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::CrossEffects),
+    },
+    Export {
+        file_name: "cross-effects.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "parts",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::CrossEffects)),
+    },
+    Export {
+        file_name: "field-figure.svg",
+        media_type: "image/svg+xml",
+        description: "The figure looked at against frequency.",
+        question: "parts",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::FieldFigure),
+    },
+    Export {
+        file_name: "field-figure.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "parts",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::FieldFigure)),
+    },
+    Export {
+        file_name: "resolution-map.svg",
+        media_type: "image/svg+xml",
+        description: "Settings served at the chosen frequency, for so many bits of gain and phase kept.",
+        question: "reach",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::Resolution),
+    },
+    Export {
+        file_name: "resolution-map.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "reach",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::Resolution)),
+    },
+    Export {
+        file_name: "clean-bits.svg",
+        media_type: "image/svg+xml",
+        description: "The most bits of which all settings are served, against frequency.",
+        question: "reach",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::CleanBits),
+    },
+    Export {
+        file_name: "clean-bits.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "reach",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::CleanBits)),
+    },
+    Export {
+        file_name: "constellation.svg",
+        media_type: "image/svg+xml",
+        description: "The constellation looked at with the states that make its points.",
+        question: "use",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::Constellation),
+    },
+    Export {
+        file_name: "constellation.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "use",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::Constellation)),
+    },
+    Export {
+        file_name: "evm.svg",
+        media_type: "image/svg+xml",
+        description: "The error vector magnitude of every constellation beside its guide limit.",
+        question: "use",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::Evm),
+    },
+    Export {
+        file_name: "evm.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "use",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::Evm)),
+    },
+    Export {
+        file_name: "largest-constellation.svg",
+        media_type: "image/svg+xml",
+        description: "The largest clean constellation against frequency.",
+        question: "use",
+        needs_analysis: true,
+        maker: Maker::Drawing(LinePlot::LargestClean),
+    },
+    Export {
+        file_name: "largest-constellation.png",
+        media_type: "image/png",
+        description: "The same drawing in pixels.",
+        question: "use",
+        needs_analysis: true,
+        maker: Maker::Picture(Picture::Lines(LinePlot::LargestClean)),
+    },
+    Export {
         file_name: "findings.csv",
         media_type: "text/csv",
         description: "Files left out, missing words and warnings.",
@@ -294,9 +476,19 @@ pub fn exports() -> &'static [Export] {
 
 /// Makes a file that needs nothing beside the report, by its name.
 pub fn make(file_name: &str, report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
+    make_in_view(file_name, report, sheet, &View::default())
+}
+
+/// The same where the user has chosen what to look at.
+pub fn make_in_view(
+    file_name: &str,
+    report: &Report,
+    sheet: &Sheet,
+    view: &View,
+) -> Result<Vec<u8>, ExportRefused> {
     match named(file_name)?.maker {
         Maker::Report(make) => make(report, sheet),
-        Maker::Drawing(plot) => plot.svg(report),
+        Maker::Drawing(plot) => plot.svg(report, view),
         Maker::Picture(_) => refused::analysis_of(report).and(Err(ExportRefused::NotFetched)),
         Maker::Reflections(_) | Maker::Run => Err(ExportRefused::NotFetched),
     }
@@ -311,7 +503,7 @@ pub fn make_with_reflections(
 ) -> Result<Vec<u8>, ExportRefused> {
     match named(file_name)?.maker {
         Maker::Report(make) => make(report, sheet),
-        Maker::Drawing(plot) => plot.svg(report),
+        Maker::Drawing(plot) => plot.svg(report, &View::default()),
         Maker::Reflections(make) => make(report, sheet, reflections),
         Maker::Picture(_) => refused::analysis_of(report).and(Err(ExportRefused::NotFetched)),
         Maker::Run => Err(ExportRefused::NotFetched),

@@ -1,5 +1,6 @@
 //! Plots of one field: errors over its codes, and figures against frequency.
 
+use super::part_traces::tightest;
 use crate::chart::{self, ChartError, CodesData, Curve, CurvesData, Frame, Limit, Role, Theme, Vertical};
 use crate::control::Quantity;
 use crate::part::{Figure, RmsVariant, SpecificationRow, Unit};
@@ -60,7 +61,11 @@ fn over_codes<B: DrawingBackend>(
 }
 
 /// The rows about a figure at a frequency.
-fn rows_at(report: &Report, figure: Figure, frequency_hz: f64) -> impl Iterator<Item = &SpecificationRow> {
+pub(super) fn rows_at(
+    report: &Report,
+    figure: Figure,
+    frequency_hz: f64,
+) -> impl Iterator<Item = &SpecificationRow> {
     let rows = report.settings.specification.iter();
     rows.filter(move |row| row.figure == figure && row.covers(frequency_hz))
 }
@@ -69,21 +74,7 @@ fn rows_at(report: &Report, figure: Figure, frequency_hz: f64) -> impl Iterator<
 pub(super) fn limits(report: &Report, analysis: &Analysis, graded: &Graded, figure: Figure) -> CodeLimits {
     let frequency_hz = report.intake.frequency_hz[analysis.service.index];
     let of_code = |(code, setting): (usize, &f64)| {
-        let mut both = (None, None);
-        for row in rows_at(report, figure, frequency_hz).filter(|_| code > 0) {
-            let wider = if figure.has_setting() {
-                row.limits.percent_of_setting / 100.0 * setting.abs()
-            } else {
-                0.0
-            };
-            let tighter = |a: Option<f64>, b: Option<f64>, of: fn(f64, f64) -> f64| match (a, b) {
-                (Some(a), Some(b)) => Some(of(a, b)),
-                (a, b) => a.or(b),
-            };
-            both.0 = tighter(both.0, row.limits.at_least.map(|limit| limit - wider), f64::max);
-            both.1 = tighter(both.1, row.limits.at_most.map(|limit| limit + wider), f64::min);
-        }
-        both
+        if code == 0 { (None, None) } else { tightest(report, figure, frequency_hz, *setting) }
     };
     graded.slice.nominal.iter().enumerate().map(of_code).unzip()
 }

@@ -19,7 +19,7 @@ const SCORES: [&str; 6] = [
 pub(super) fn make(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
     let analysis = analysis_of(report)?;
     let mut text = header();
-    for (hertz, at) in report.intake.frequency_hz.iter().zip(&analysis.frequencies) {
+    for (index, (hertz, at)) in report.intake.frequency_hz.iter().zip(&analysis.frequencies).enumerate() {
         push_number_cell(&mut text, *hertz);
         push_number_cell(&mut text, at.reference.re);
         push_number_cell(&mut text, at.reference.im);
@@ -32,6 +32,13 @@ pub(super) fn make(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRef
         }
         push_optional_cell(&mut text, at.gain_effective_bits);
         push_optional_cell(&mut text, at.phase_effective_bits);
+        // Empty where no pair of bits is clean, and where none is counted.
+        let clean = report.reach.clean_bits.as_ref().and_then(|bits| *bits.get(index)?);
+        push_optional_cell(&mut text, clean.map(|bits| f64::from(bits.gain)));
+        push_optional_cell(&mut text, clean.map(|bits| f64::from(bits.phase)));
+        // 0 where no constellation is clean, empty where none was looked for.
+        let points = report.largest_clean.as_ref().and_then(|found| found.points_at(index));
+        push_optional_cell(&mut text, points.map(f64::from));
         end_row(&mut text);
     }
     Ok(text.into_bytes())
@@ -46,7 +53,7 @@ fn header() -> String {
             }
         }
     }
-    text + "gain_effective_bits,phase_effective_bits\n"
+    text + "gain_effective_bits,phase_effective_bits,clean_gain_bits,clean_phase_bits,largest_clean_qam\n"
 }
 
 /// In the order of [`SCORES`]; the relative vector error in percent of the wanted setting.

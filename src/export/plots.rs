@@ -1,6 +1,8 @@
 //! The plots of a report on any surface, and as SVG files.
 
 use super::refused::{ExportRefused, analysis_of};
+use super::view::View;
+use super::{part_traces, parts, signal_plots};
 use crate::chart::{
     self, BitMark, ChartError, Curve, CurvesData, Frame, Limit, PlaneData, PlaneWindow, Plot, ResolutionData,
     Rgb, Role, StatePalette, StripData, Theme, Vertical,
@@ -316,7 +318,7 @@ pub fn bit_marks(analysis: &Analysis) -> Vec<BitMark> {
         .collect()
 }
 
-fn design_band_hz(grid: &[f64], analysis: &Analysis) -> (f64, f64) {
+pub(super) fn design_band_hz(grid: &[f64], analysis: &Analysis) -> (f64, f64) {
     (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])
 }
 
@@ -335,6 +337,26 @@ pub enum LinePlot {
     Strip,
     /// [`bit_weights`].
     BitWeights,
+    /// [`resolution`].
+    Resolution,
+    /// [`clean_bits`].
+    CleanBits,
+    /// [`signal_plots::constellation`].
+    Constellation,
+    /// [`signal_plots::evm`].
+    Evm,
+    /// [`signal_plots::largest_clean`].
+    LargestClean,
+    /// [`parts::state_errors`].
+    StateErrors,
+    /// [`parts::cross_effects`].
+    CrossEffects,
+    /// [`parts::against_frequency`].
+    FieldFigure,
+    /// [`part_traces::code_traces`].
+    CodeTraces,
+    /// [`part_traces::error_map`].
+    ErrorMap,
 }
 
 impl LinePlot {
@@ -346,27 +368,96 @@ impl LinePlot {
         theme: &Theme,
         report: &Report,
         analysis: &Analysis,
+        view: &View,
     ) -> Result<(), ChartError> {
-        match self {
-            Self::Plane => plane(surface, frame, theme, report, analysis),
-            Self::Errors => errors(surface, frame, theme, report, analysis),
-            Self::Share => share(surface, frame, theme, report, analysis),
-            Self::References => references(surface, frame, theme, report, analysis),
-            Self::Strip => strip(surface, frame, theme, report, analysis).map(|_| ()),
-            Self::BitWeights => bit_weights(surface, frame, theme, analysis),
+        match (self, view.graded(report)) {
+            (Self::Plane, _) => plane(surface, frame, theme, report, analysis),
+            (Self::Errors, _) => errors(surface, frame, theme, report, analysis),
+            (Self::Share, _) => share(surface, frame, theme, report, analysis),
+            (Self::References, _) => references(surface, frame, theme, report, analysis),
+            (Self::Strip, _) => strip(surface, frame, theme, report, analysis).map(|_| ()),
+            (Self::BitWeights, _) => bit_weights(surface, frame, theme, analysis),
+            (Self::Resolution, _) => resolution(surface, frame, theme, report),
+            (Self::CleanBits, _) => clean_bits(surface, frame, theme, report, analysis),
+            (Self::Constellation, _) => {
+                signal_plots::constellation(surface, frame, theme, report, analysis, view)
+            }
+            (Self::Evm, _) => signal_plots::evm(surface, frame, theme, report),
+            (Self::LargestClean, _) => signal_plots::largest_clean(surface, frame, theme, report, analysis),
+            (Self::StateErrors, Some((_, graded))) => {
+                parts::state_errors(surface, frame, theme, report, analysis, graded)
+            }
+            (Self::CrossEffects, Some((_, graded))) => {
+                parts::cross_effects(surface, frame, theme, report, analysis, graded)
+            }
+            (Self::FieldFigure, Some((_, graded))) => {
+                let figure = parts::figure_for(&view.figure, graded, report);
+                parts::against_frequency(surface, frame, theme, report, analysis, graded, figure)
+            }
+            (Self::CodeTraces, Some((_, graded))) => {
+                part_traces::code_traces(surface, frame, theme, report, analysis, graded)
+            }
+            (Self::ErrorMap, Some((_, graded))) => {
+                part_traces::error_map(surface, frame, theme, report, analysis, graded)
+            }
+            (
+                Self::StateErrors
+                | Self::CrossEffects
+                | Self::FieldFigure
+                | Self::CodeTraces
+                | Self::ErrorMap,
+                None,
+            ) => Ok(()),
         }
     }
 
+    /// Why there is no such plot of a run that was analysed, as a sentence; `None` where there is one.
+    pub fn missing(self, report: &Report, view: &View) -> Option<&'static str> {
+        let reach = &report.reach;
+        let has_map = || reach.here.as_ref().is_some_and(|here| here.resolution.is_ok());
+        let (is_there, why) = match self {
+            Self::Plane | Self::Errors | Self::Share | Self::Strip => return None,
+            Self::BitWeights => {
+                let has_bits = report.analysis.as_ref().is_ok_and(|analysis| analysis.layout().is_some());
+                (has_bits, "The run has no bits whose weights could be drawn.")
+            }
+            Self::References => (report.comparison.is_some(), "The references are not compared."),
+            Self::Resolution => (has_map(), "The run has no resolution map."),
+            Self::CleanBits => (
+                has_map() && reach.clean_bits.is_some(),
+                "The clean bits are not counted at every frequency, or the run has no resolution map.",
+            ),
+            Self::Constellation | Self::Evm => {
+                (view.constellation(report).is_some(), "No constellation is formed at the chosen frequency.")
+            }
+            Self::LargestClean => (
+                report.largest_clean.is_some(),
+                "The largest clean constellation over frequency is not known, or none can be formed.",
+            ),
+            Self::StateErrors
+            | Self::CrossEffects
+            | Self::FieldFigure
+            | Self::CodeTraces
+            | Self::ErrorMap => (view.graded(report).is_some(), "No field is graded."),
+        };
+        (!is_there).then_some(why)
+    }
+
     /// Its text as SVG, in ink on paper.
-    pub(super) fn svg(self, report: &Report) -> Result<Vec<u8>, ExportRefused> {
+    pub(super) fn svg(self, report: &Report, view: &View) -> Result<Vec<u8>, ExportRefused> {
+        analysis_of(report)?;
+        if let Some(why) = self.missing(report, view) {
+            return Err(ExportRefused::NoSuchPlot(why));
+        }
         let size = match self {
-            Self::Plane => (640, 560),
-            Self::Errors | Self::Share | Self::References => (720, 360),
-            Self::Strip => (720, 112),
-            Self::BitWeights => (720, 300),
+            Self::Plane | Self::Constellation => (640, 560),
+            Self::Strip => (720, 96),
+            Self::BitWeights | Self::StateErrors | Self::CrossEffects => (720, 300),
+            Self::CodeTraces | Self::ErrorMap => (720, 420),
+            _ => (720, 360),
         };
         svg(report, size, |surface, frame, analysis| {
-            self.draw(surface, frame, &Theme::PRINT, report, analysis)
+            self.draw(surface, frame, &Theme::PRINT, report, analysis, view)
         })
     }
 }

@@ -41,6 +41,8 @@ pub enum ExportRefused {
     Npz(NpzError),
     /// A plot could not be drawn.
     Plot(String),
+    /// The run has nothing to draw; the reason as a sentence.
+    NoSuchPlot(&'static str),
     /// What the file needs beside the report was not there: a defect of the tool.
     NotFetched,
     /// A table was asked for at a frequency that is not on the grid, or with another number of settings than the
@@ -91,6 +93,7 @@ impl std::fmt::Display for ExportRefused {
             Self::NoStates => f.write_str("No file became a state of the run, so there is nothing to write."),
             Self::Npz(error) => error.fmt(f),
             Self::Plot(detail) => write!(f, "The plot could not be drawn ({detail})."),
+            Self::NoSuchPlot(why) => f.write_str(why),
             Self::NotFetched => f.write_str(
                 "What this file needs was not fetched first. This is a fault of the page; please report it.",
             ),

@@ -1,6 +1,7 @@
 //! `summary.json`: the whole sheet for scripts.
 
 use super::refused::ExportRefused;
+use super::summary_fine;
 use crate::control::{ControlModel, Layout, Listing, WantedSettings};
 use crate::pipeline::{Analysis, Comparison, LayoutOrigin, Mapping, Report, Settings};
 use crate::plane::{BandScore, ReferencePolicy, Score};
@@ -51,6 +52,8 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
         verdict: sheet.provenance.verdict,
         answers: &sheet.answers,
         scores: analysis.map(|analysis| scores(analysis, grid)),
+        resolution: summary_fine::resolution(report),
+        constellations: summary_fine::constellations(report),
         ladder: report
             .comparison
             .as_ref()
@@ -80,6 +83,10 @@ struct SummaryFile<'a> {
     verdict: RunVerdict,
     answers: &'a [Answer],
     scores: Option<Scores>,
+    /// Null where there is no resolution map.
+    resolution: Option<summary_fine::Resolution>,
+    /// Null where none can be formed.
+    constellations: Option<summary_fine::Constellations>,
     ladder: Vec<LadderStep<'a>>,
 }
 

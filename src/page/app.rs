@@ -5,8 +5,8 @@ use super::dom;
 use super::files::Source;
 use super::run_file::WordOffer;
 use super::{
-    forms, numbers, printing, resting, saving, showing, strip, taking, terms, times, view_plane, view_sheet,
-    view_trust,
+    forms, looking, numbers, printing, resting, saving, showing, strip, taking, terms, times, view_plane,
+    view_sheet, view_trust,
 };
 use crate::control::{Layout, Word, naming};
 use crate::export::Export;
@@ -117,6 +117,7 @@ pub fn start(new_worker: Function) {
     view_trust::show_fixed();
     taking::listen(&app);
     forms::listen(&app);
+    looking::listen(&app);
     strip::listen(&app);
     saving::listen(&app);
     printing::listen(&app);

@@ -9,6 +9,7 @@ mod carrier;
 mod dom;
 mod files;
 mod forms;
+mod looking;
 mod message;
 mod numbers;
 mod picture;

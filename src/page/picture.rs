@@ -3,7 +3,7 @@
 use super::app::{Handle, Shown};
 use super::canvas::{self, Pad};
 use super::view_plane::{self, MadeOf};
-use super::{saving, strip};
+use super::{looking, saving, strip};
 use crate::export::Picture;
 use crate::export::plots::LinePlot;
 use crate::export::traces::{density_data, density_frame};
@@ -25,7 +25,8 @@ pub fn save(app: &Handle, shown: &Rc<Shown>, name: &'static str, picture: Pictur
     match picture {
         Picture::Lines(plot) => {
             let frame = if plot == LinePlot::Strip { strip::frame(pad.frame) } else { pad.frame };
-            match plot.draw(&mut pad.surface, frame, pad.theme, &shown.report, analysis) {
+            let view = looking::view();
+            match plot.draw(&mut pad.surface, frame, pad.theme, &shown.report, analysis, &view) {
                 Ok(()) => hand_out(name, &pad),
                 Err(error) => saving::say(&format!("{name} was not made: {error}"), true),
             }
@@ -43,6 +44,16 @@ fn canvas_of(picture: Picture) -> &'static str {
         Picture::Lines(LinePlot::References) => "references-canvas",
         Picture::Lines(LinePlot::Strip) => "strip-canvas",
         Picture::Lines(LinePlot::BitWeights) => "weights-canvas",
+        Picture::Lines(LinePlot::Resolution) => "resolution-canvas",
+        Picture::Lines(LinePlot::CleanBits) => "clean-canvas",
+        Picture::Lines(LinePlot::Constellation) => "constellation-canvas",
+        Picture::Lines(LinePlot::Evm) => "evm-canvas",
+        Picture::Lines(LinePlot::LargestClean) => "largest-canvas",
+        Picture::Lines(LinePlot::StateErrors) => "codes-canvas",
+        Picture::Lines(LinePlot::CrossEffects) => "cross-canvas",
+        Picture::Lines(LinePlot::FieldFigure) => "figure-canvas",
+        Picture::Lines(LinePlot::CodeTraces) => "traces-canvas",
+        Picture::Lines(LinePlot::ErrorMap) => "map-canvas",
         Picture::Density(TraceQuantity::RelativeGainDb) => "gain-canvas",
         Picture::Density(TraceQuantity::RelativePhaseDeg) => "phase-canvas",
     }

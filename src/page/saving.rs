@@ -1,7 +1,7 @@
 //! Files in and out: exports as downloads, settings read back.
 
 use super::app::{self, Handle, Shown};
-use super::{dom, picture};
+use super::{dom, looking, picture};
 use crate::export::{self, ChosenAt, Export, ExportRefused, Needs, RunArchive, WordTable};
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Conductor, Served, Settings};
@@ -23,8 +23,13 @@ const STATES_AT_A_TIME: usize = 64;
 /// Makes the export buttons.
 pub fn listen(app: &Handle) {
     for export in export::exports() {
-        let list =
-            dom::by_id::<Element>(if export.question == "sheet" { "sheet-exports" } else { "word-exports" });
+        let list = dom::by_id::<Element>(match export.question {
+            "sheet" => "sheet-exports",
+            "parts" => "parts-exports",
+            "reach" => "reach-exports",
+            "use" => "use-exports",
+            _ => "word-exports",
+        });
         let button = dom::make("button", export.file_name);
         dom::attribute(&button, "type", "button");
         dom::attribute(&button, "data-export", export.file_name);
@@ -60,8 +65,8 @@ fn save_when_checked(app: &Handle, export: &'static Export) {
 fn waits_for(conductor: &Conductor, export: &Export) -> Option<&'static str> {
     if conductor.is_being_checked() {
         Some("the run is checked, since it carries the verdict")
-    } else if conductor.is_being_completed() && export.carries_comparison() {
-        Some("the references are compared, which it tells")
+    } else if conductor.is_being_completed() && export.waits_for_all() {
+        Some("all is worked out, of which it tells")
     } else {
         None
     }
@@ -97,7 +102,9 @@ fn save(app: &Handle, export: &'static Export) {
         {
             save_band_table(app, shown);
         }
-        Needs::Nothing => finish(name, export::make(name, &shown.report, &shown.sheet)),
+        Needs::Nothing => {
+            finish(name, export::make_in_view(name, &shown.report, &shown.sheet, &looking::view()));
+        }
     }
 }
 
@@ -314,9 +321,16 @@ fn offer(name: &str, blob: &Blob) {
 
 /// Enables the buttons once there is something to save.
 pub fn show(_app: &Handle, shown: &Shown) {
+    let view = looking::view();
     for export in export::exports() {
         let selector = format!("[data-export='{}']", export.file_name);
         if let Ok(Some(button)) = dom::document().query_selector(&selector) {
+            // What the run has not is not offered; its description goes with its last button.
+            let is_there = shown.report.analysis.is_err() || export.missing(&shown.report, &view).is_none();
+            button.unchecked_ref::<HtmlElement>().set_hidden(!is_there);
+            if let Some(item) = button.closest("li").ok().flatten() {
+                item.unchecked_ref::<HtmlElement>().set_hidden(!is_there);
+            }
             let available = shown.report.analysis.is_ok() || !export.needs_analysis;
             if available {
                 let _ = button.remove_attribute("disabled");

@@ -2,8 +2,9 @@
 
 use super::app::Shown;
 use super::{canvas, dom, numbers};
-use crate::export::{numbers as drawn, parts};
-use crate::pipeline::{Graded, Parts};
+use crate::export::{numbers as drawn, part_traces, parts};
+use crate::pipeline::{Graded, GradedField, Parts};
+use crate::sheet::captions;
 use crate::sheet::parts::{field_name, figure_title};
 use crate::sheet::wording::frequency;
 use wasm_bindgen::JsCast;
@@ -16,14 +17,17 @@ pub fn show(shown: &Shown) {
     dom::show_answer(shown.sheet.answer("parts"));
     let parts = report.parts.as_deref();
     offer_fields(parts);
+    let without_fields = parts.is_some_and(|parts| parts.fields.is_empty());
+    dom::show("specification", !without_fields || !report.settings.specification.is_empty());
     let chosen = parts.and_then(|parts| {
         let index = usize::try_from(dom::by_id::<HtmlSelectElement>("parts-field").selected_index()).ok()?;
         let field = parts.fields.get(index)?;
-        Some((field_name(field, parts), field.graded.as_deref().ok()?))
+        Some((parts, field, field.graded.as_deref().ok()?))
     });
     dom::show("parts-detail", chosen.is_some());
-    if let Some((name, graded)) = chosen {
-        draw(shown, &name, graded);
+    if let Some((parts, field, graded)) = chosen {
+        draw_traces(shown, parts, field, graded);
+        draw(shown, &field_name(field, parts), graded);
     }
 }
 
@@ -39,6 +43,21 @@ fn offer_fields(parts: Option<&Parts>) {
     if offered != names {
         dom::list("parts-field", "option", names);
     }
+}
+
+/// The field over codes and frequencies at once.
+fn draw_traces(shown: &Shown, parts: &Parts, field: &GradedField, graded: &Graded) {
+    let report = &shown.report;
+    let Ok(analysis) = &report.analysis else { return };
+    canvas::draw("traces-canvas", |pad| {
+        part_traces::code_traces(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
+    });
+    let every = part_traces::every_code(graded.slice.codes());
+    dom::set_caption("traces", &captions::code_traces(report, parts, field, graded, every));
+    canvas::draw("map-canvas", |pad| {
+        part_traces::error_map(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
+    });
+    dom::set_caption("map", &captions::error_map(report, parts, field, graded));
 }
 
 fn draw(shown: &Shown, name: &str, graded: &Graded) {

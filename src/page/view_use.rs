@@ -2,16 +2,47 @@
 
 use super::app::Shown;
 use super::dom::{self, by_id};
+use super::{canvas, looking};
+use crate::export::signal_plots;
+use crate::pipeline::{Analysis, Report};
+use crate::sheet::captions;
 use crate::sheet::signal::constellation_rows;
 use web_sys::Element;
 
 /// Shows the question.
 pub fn show(shown: &Shown) {
-    dom::show("use", shown.report.analysis.is_ok());
+    let report = &shown.report;
+    dom::show("use", report.analysis.is_ok());
     dom::show_answer(shown.sheet.answer("use"));
-    let rows = constellation_rows(&shown.report);
+    let rows = constellation_rows(report);
     dom::show("use-block", rows.is_some());
     if let Some((head, rows)) = rows {
         dom::fill_table(&by_id::<Element>("use-table"), &head, &rows);
     }
+    let Ok(analysis) = &report.analysis else { return };
+    show_constellation(report, analysis);
+    show_largest_clean(report, analysis);
+}
+
+fn show_constellation(report: &Report, analysis: &Analysis) {
+    let view = looking::view();
+    let looked_at = view.constellation(report);
+    dom::show("use-detail", looked_at.is_some());
+    let Some(one) = looked_at else { return };
+    canvas::draw("constellation-canvas", |pad| {
+        signal_plots::constellation(&mut pad.surface, pad.frame, pad.theme, report, analysis, &view)
+    });
+    dom::set_caption("constellation", &captions::constellation(report, one));
+    canvas::draw("evm-canvas", |pad| signal_plots::evm(&mut pad.surface, pad.frame, pad.theme, report));
+    let formed = report.signal.as_ref().and_then(|signal| signal.constellations.as_deref().ok());
+    dom::set_caption("evm", &captions::evm(formed.unwrap_or_default()));
+}
+
+fn show_largest_clean(report: &Report, analysis: &Analysis) {
+    dom::show("largest-figure", report.largest_clean.is_some());
+    let Some(found) = &report.largest_clean else { return };
+    canvas::draw("largest-canvas", |pad| {
+        signal_plots::largest_clean(&mut pad.surface, pad.frame, pad.theme, report, analysis)
+    });
+    dom::set_caption("largest", &captions::largest_clean(report, found));
 }

@@ -65,6 +65,12 @@ impl RelativeNoise {
     }
 }
 
+/// The noise of the decibels of a reflection of this magnitude, when the noise of its real and imaginary part is that of
+/// the transmission's, the only one that a run tells.
+pub(super) fn of_reflection_db(sigma: f64, magnitude: f64) -> f64 {
+    per_radian(Unit::Decibel) * sigma / magnitude
+}
+
 fn per_radian(unit: Unit) -> f64 {
     match unit {
         Unit::Decibel => 20.0 / LN_10,

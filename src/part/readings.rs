@@ -1,7 +1,7 @@
 //! The values of one figure at one frequency, each with its noise.
 
 use super::group_delay::{delay_at, group_delay_noise_s};
-use super::noise::RelativeNoise;
+use super::noise::{RelativeNoise, of_reflection_db};
 use super::{CrossRms, FieldAt, FieldSlice, Figure, IntegralLine, Refusal, Unit, WorstReflections};
 use crate::control::{Quantity, Word};
 
@@ -71,12 +71,13 @@ impl Measured<'_> {
                 vec![reading(0, at.insertion_loss_db(), noise)]
             }
             Figure::ReturnLoss(port) => {
+                let sigma = self.sigma.and_then(|sigma| sigma.get(index).copied());
                 let worst = self.reflections.and_then(|reflections| reflections.at(port, index));
                 let one = worst.map(|worst| Reading {
                     word: Some(worst.word),
                     setting: 0.0,
                     value: worst.return_loss_db(),
-                    noise: None,
+                    noise: sigma.map(|sigma| of_reflection_db(sigma, worst.magnitude)),
                 });
                 one.into_iter().collect()
             }

@@ -33,5 +33,5 @@ pub use report::{
 };
 pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter, Typical, UnsignedPhases};
 pub use share::Share;
-pub use signalling::SignalAt;
+pub use signalling::{LargestClean, SignalAt};
 pub use stage::{Progress, Stage};

@@ -321,6 +321,8 @@ pub enum Request {
         /// Frequency index.
         index: usize,
     },
+    /// The highest clean order of constellations at some frequencies owned.
+    LargestClean(Vec<usize>),
     /// The clean bits at a part of the frequencies owned.
     CleanBits(Range<usize>),
     /// Score a fixed state per target over a part of the frequencies owned.
@@ -388,6 +390,8 @@ pub enum Reply {
     Reach(Box<ReachAt>),
     /// To [`Request::SignalAt`].
     Signal(Box<SignalAt>),
+    /// To [`Request::LargestClean`]: per frequency; `None` where no order is clean.
+    LargestClean(Vec<Option<u16>>),
     /// To [`Request::CleanBits`]: per frequency of the range; `None` where no pair of bits is clean.
     CleanBits(Vec<Option<CleanBits>>),
     /// To [`Request::Held`]: per frequency of the range.

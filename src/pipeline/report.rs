@@ -3,7 +3,7 @@
 use super::comparing::Comparison;
 use super::protocol::Reference;
 use super::reaching::Reach;
-use super::signalling::SignalAt;
+use super::signalling::{LargestClean, SignalAt};
 use super::{Parts, Settings};
 use crate::checks::{Finding, LOWEST_SNR_DB, Noise, RunVerdict, Windows};
 use crate::control::{ControlModel, Layout, Target};
@@ -32,6 +32,8 @@ pub struct Report {
     pub comparison: Option<Arc<Comparison>>,
     /// What the states do to a signal at the chosen frequency; `None` until that is worked out, and without analysis.
     pub signal: Option<SignalAt>,
+    /// The largest clean constellations over the grid; `None` until they are found, and where none can be formed.
+    pub largest_clean: Option<LargestClean>,
     /// Each field against its specification; `None` until they are graded, and without an analysis.
     pub parts: Option<Arc<Parts>>,
 }

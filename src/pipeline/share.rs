@@ -181,6 +181,7 @@ impl Share {
                 let signal = self.signalling.at(index, &slab.words, states).ok_or(NO_PLAN)?;
                 Ok(Reply::Signal(Box::new(signal)))
             }
+            Request::LargestClean(indices) => self.largest_clean(&indices),
             Request::CleanBits(range) => {
                 let work = self.work.as_ref().ok_or(NO_PLAN)?;
                 let bits = range.map(|index| {
@@ -324,6 +325,16 @@ impl Share {
         let transmission = slab.transmission.get(from * states..until * states).ok_or(NOT_OWNED)?;
         self.examination.examine(points, range, &slab.words, transmission, weights);
         Ok(Reply::Done)
+    }
+
+    fn largest_clean(&mut self, indices: &[usize]) -> Result<Reply, &'static str> {
+        self.work.as_ref().ok_or(NO_PLAN)?;
+        let slab = self.slab.as_ref().ok_or(NOT_OWNED)?;
+        let orders = indices.iter().map(|&index| {
+            let states = slab.at(index).ok_or(NOT_OWNED)?;
+            Ok(self.signalling.largest_clean_at(&slab.words, states))
+        });
+        orders.collect::<Result<_, _>>().map(Reply::LargestClean)
     }
 
     fn trace(&self, state: usize) -> Result<Reply, &'static str> {

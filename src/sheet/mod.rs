@@ -6,6 +6,7 @@
 mod answer;
 pub mod band;
 mod came_in;
+pub mod captions;
 mod cautions;
 pub mod glossary;
 mod ladder;

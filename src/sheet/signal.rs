@@ -6,7 +6,7 @@ use super::no_analysis::no_analysis_sentence;
 use super::wording::{decibels, degrees, exact, frequency, joined, ratio_percent, whole};
 use crate::pipeline::Report;
 use crate::signal::{
-    Constellation, NR_BASE_STATION, NR_BASE_STATION_SOURCE, NoConstellation, evm_db, largest_clean,
+    Constellation, EvmLimit, NR_BASE_STATION, NR_BASE_STATION_SOURCE, NoConstellation, evm_db, largest_clean,
 };
 use std::collections::HashSet;
 
@@ -39,7 +39,7 @@ pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
 }
 
 /// "64-QAM"; four points are QPSK.
-fn name(order: u16) -> String {
+pub fn name(order: u16) -> String {
     if order == 4 { "QPSK".to_owned() } else { format!("{}-QAM", whole(order.into())) }
 }
 
@@ -51,12 +51,25 @@ fn largest(formed: &[Constellation]) -> Option<&Constellation> {
 fn sentence(formed: &[Constellation], at: &str) -> String {
     match largest(formed) {
         Some(one) => format!(
-            "{} is the largest square constellation that the states form cleanly at {at}, with {} EVM (average power).",
+            "{} is the largest square constellation that the states form cleanly at {at}, with {} EVM (average power){}.",
             name(one.order),
-            ratio_percent(one.evm)
+            ratio_percent(one.evm),
+            beyond_guide(one).map_or_else(String::new, |beyond| format!(", {beyond}"))
         ),
         None => format!("The states form no square constellation cleanly at {at}, not even QPSK."),
     }
+}
+
+/// That an error lies beyond the guide limit of its order: clean says only which point a state is nearest to.
+fn beyond_guide(one: &Constellation) -> Option<String> {
+    let limit = guide_limit(one.order).filter(|limit| one.evm > limit.evm)?;
+    let percent = exact(100.0 * limit.evm);
+    Some(format!("beyond the guide limit of {percent} % for a whole base station"))
+}
+
+/// The limit that an order is compared with.
+pub fn guide_limit(order: u16) -> Option<&'static EvmLimit> {
+    NR_BASE_STATION.iter().find(|limit| limit.order == order)
 }
 
 fn figures(formed: &[Constellation]) -> Vec<Figure> {
@@ -92,6 +105,11 @@ fn notes() -> Vec<Note> {
     ]
 }
 
+fn guide_text(limit: &EvmLimit) -> String {
+    let from_memory = if limit.from_memory { ", from memory" } else { "" };
+    format!("{} %{from_memory}", exact(100.0 * limit.evm))
+}
+
 /// Every order as a head and rows of texts.
 pub fn constellation_rows(report: &Report) -> Option<(Vec<String>, Vec<Vec<String>>)> {
     let formed = report.signal.as_ref()?.constellations.as_ref().ok()?;
@@ -99,6 +117,7 @@ pub fn constellation_rows(report: &Report) -> Option<(Vec<String>, Vec<Vec<Strin
         "Constellation",
         "EVM, average power",
         "the same in dB",
+        "Guide limit",
         "EVM, peak power",
         "Corner below the full ring",
         "Turn",
@@ -116,6 +135,7 @@ pub fn constellation_rows(report: &Report) -> Option<(Vec<String>, Vec<Vec<Strin
             name(one.order),
             ratio_percent(one.evm),
             decibels(evm_db(one.evm)),
+            guide_limit(one.order).map_or_else(|| "–".to_owned(), guide_text),
             ratio_percent(one.evm_of_peak),
             decibels(one.corner_gain_db),
             degrees(one.turn_deg),

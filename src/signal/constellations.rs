@@ -1,7 +1,7 @@
 //! What the states of one frequency make of every square constellation.
 
 use super::fit::{Corner, Settled, evm, nearest, settle};
-use super::starts::{CORNER_RANGE_DB, Kernel, StartGrid};
+use super::starts::{CORNER_RANGE_DB, Kernel, Sampled, StartGrid};
 use super::{ORDERS, Qam, peak_over_mean};
 use crate::control::{ControlModel, Quantity, Word};
 use crate::plane::{ReferencePolicy, ResolvedAnchor, StateIndex};
@@ -108,21 +108,40 @@ impl Constellations {
     pub fn at(&self, transmission: &[Complex64], finder: &Finder) -> Option<Vec<Constellation>> {
         let origin = self.full_ring.reference(transmission)?;
         let sampled = self.grid.sample(transmission, finder, origin)?;
-        let search = |prepared: &Prepared| {
-            let (qam, effort) = (&prepared.qam, prepared.effort);
-            let here = Here { qam, transmission, finder, origin };
-            let starts = sampled.best(&prepared.kernel, effort.looked_at).into_iter();
-            let first = starts.filter_map(|start| {
-                here.settle(self.grid.scale(start, origin), sampled.beside(qam, start), effort.first_rounds)
-            });
-            let mut first: Vec<Settled> = first.collect();
-            first.sort_by(|a, b| a.evm.total_cmp(&b.evm));
-            first.truncate(effort.followed);
-            let settled =
-                first.into_iter().filter_map(|first| here.settle(first.scale, first.states, ROUNDS));
-            here.best_of(settled)
-        };
-        self.orders.iter().map(search).collect()
+        self.orders.iter().map(|order| self.search(order, &sampled, transmission, finder, origin)).collect()
+    }
+
+    /// The highest clean order at one frequency, found without those below it: what [`largest_clean`] says of
+    /// [`Self::at`]. `None` where no order is clean, or where the full ring has no gain.
+    pub fn largest_clean_at(&self, transmission: &[Complex64], finder: &Finder) -> Option<u16> {
+        let origin = self.full_ring.reference(transmission)?;
+        let sampled = self.grid.sample(transmission, finder, origin)?;
+        // Points that have no state of their own are not clean.
+        let orders =
+            self.orders.iter().rev().filter(|one| usize::from(one.qam.order()) <= transmission.len());
+        let mut found = orders.filter_map(|order| self.search(order, &sampled, transmission, finder, origin));
+        found.find(Constellation::is_clean).map(|one| one.order)
+    }
+
+    fn search(
+        &self,
+        prepared: &Prepared,
+        sampled: &Sampled,
+        transmission: &[Complex64],
+        finder: &Finder,
+        origin: Complex64,
+    ) -> Option<Constellation> {
+        let (qam, effort) = (&prepared.qam, prepared.effort);
+        let here = Here { qam, transmission, finder, origin };
+        let starts = sampled.best(&prepared.kernel, effort.looked_at).into_iter();
+        let first = starts.filter_map(|start| {
+            here.settle(self.grid.scale(start, origin), sampled.beside(qam, start), effort.first_rounds)
+        });
+        let mut first: Vec<Settled> = first.collect();
+        first.sort_by(|a, b| a.evm.total_cmp(&b.evm));
+        first.truncate(effort.followed);
+        let settled = first.into_iter().filter_map(|first| here.settle(first.scale, first.states, ROUNDS));
+        here.best_of(settled)
     }
 
     /// One order with every start of the grid followed up, which takes some thousand times as long. `None` also for an

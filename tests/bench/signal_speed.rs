@@ -51,6 +51,12 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             let (found, took) = fastest(|| prepared.at(&states, &finder)).ok_or("no constellations")?;
             let clean = largest_clean(&found);
             println!("  constellations prepared {once:?}, all orders {took:?}, largest clean {clean:?}");
+            let (alone, took) =
+                fastest(|| Some(prepared.largest_clean_at(&states, &finder))).ok_or("no constellations")?;
+            println!("  the largest clean one alone {took:?}");
+            if alone != clean {
+                return Err(format!("found {alone:?} instead").into());
+            }
             for one in &found {
                 print!(
                     "  {:5}: {:.5} %, corner {:.3} dB, turn {:.3}°",

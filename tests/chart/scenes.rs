@@ -4,10 +4,13 @@ use num_complex::Complex64;
 use plotters::prelude::SVGBackend;
 use std::fmt::Write as _;
 use sweepfold::chart::{
-    BitMark, Curve, CurvesData, DensityData, DensityRaster, Frame, Highlight, Limit, Paper, PlaneData,
-    PlaneWindow, Role, Slabs, StatePalette, StripData, Theme, Values, Vertical, bit_weights, curves,
-    density_axes, density_plot, frequencies_for, plane, strip,
+    BesideLimitsData, BitMark, CodeTrace, CodeTracesData, ConstellationData, Curve, CurvesData, DensityData,
+    DensityRaster, ErrorMapData, Frame, Highlight, KindMark, LevelsData, Limit, Paper, PlaneData,
+    PlaneWindow, Role, Slabs, StatePalette, StripData, Theme, Values, Vertical, beside_limits, bit_weights,
+    code_traces, constellation, curves, density_axes, density_plot, error_map, frequencies_for, levels,
+    plane, strip,
 };
+use sweepfold::signal::Qam;
 
 pub const THEMES: [(&str, Theme); 3] =
     [("light", Theme::LIGHT), ("dark", Theme::DARK), ("print", Theme::PRINT)];
@@ -247,6 +250,96 @@ fn draw_rest(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
     result.expect("drawn");
     keep("bits", svg);
     draw_densities(frame, theme, keep);
+    draw_fields(frame, theme, keep);
+    draw_signals(frame, theme, keep);
+}
+
+/// 32 codes of 0.5 dB whose errors grow upwards in code and frequency, one of them not measured.
+fn draw_fields(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
+    let frequency_hz = grid(81);
+    let error =
+        |code: usize, hz: f64| if code == 9 { f64::NAN } else { (hz / 1e9 - 10.0) * code as f64 / 70.0 };
+    let trace = |code: usize, limit: f64| {
+        let nominal = -0.5 * code as f64;
+        CodeTrace {
+            label: code.to_string(),
+            nominal,
+            values: frequency_hz.iter().map(|&hz| nominal - error(code, hz)).collect(),
+            lowest: vec![nominal - limit; 81],
+            highest: vec![nominal + limit; 81],
+        }
+    };
+    for (name, limit) in [("code-traces", f64::NAN), ("code-traces-limited", 0.3)] {
+        let traces: Vec<CodeTrace> = (0..32).map(|code| trace(code, limit)).collect();
+        let data = CodeTracesData {
+            name: "relative gain, dB",
+            in_degrees: false,
+            frequency_hz: &frequency_hz,
+            traces: &traces,
+            design_band_hz: Some((8.5e9, 11e9)),
+            cursor_hz: Some(9.5e9),
+        };
+        keep(name, draw(frame, |surface| code_traces(surface, frame, theme, &data).expect("drawn")).0);
+    }
+    let errors: Vec<f64> =
+        frequency_hz.iter().flat_map(|&hz| (0..32).map(move |code| error(code, hz))).collect();
+    let data = ErrorMapData {
+        name: "code",
+        scale_name: "state error, dB",
+        frequency_hz: &frequency_hz,
+        codes: 32,
+        errors: &errors,
+        cursor_hz: Some(9.5e9),
+    };
+    keep("error-map", draw(frame, |surface| error_map(surface, frame, theme, &data).expect("drawn")).0);
+}
+
+fn draw_signals(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
+    for order in [4, 16, 64, 4096] {
+        let qam = Qam::new(order).expect("a square");
+        let points = qam.points();
+        let off = |index: usize| Complex64::from_polar(0.25 / f64::from(order).sqrt(), 2.4 * index as f64);
+        let made: Vec<Complex64> =
+            points.iter().enumerate().map(|(index, point)| point + off(index)).collect();
+        let unclean: Vec<bool> = (0..made.len()).map(|index| index % 7 == 3).collect();
+        let others: Vec<Complex64> = (0..200)
+            .map(|index| Complex64::from_polar(0.9 - 0.004 * f64::from(index), 2.4 * f64::from(index)))
+            .collect();
+        let data = ConstellationData { points, made: &made, unclean: &unclean, others: &others };
+        keep(
+            &format!("constellation-{order}"),
+            draw(frame, |surface| constellation(surface, frame, theme, &data).expect("drawn")).0,
+        );
+    }
+    let names = ["none", "QPSK", "16-QAM", "64-QAM", "256-QAM", "1,024-QAM", "4,096-QAM"];
+    let limits = [Some(17.5), Some(12.5), Some(8.0), Some(3.5), Some(2.5), None];
+    let marks: Vec<KindMark> = names[1..]
+        .iter()
+        .zip(limits)
+        .zip([44.9, 2.1, 2.8, 3.4, 3.6, 3.7])
+        .map(|((name, limit), value)| KindMark { name, value, filled: value < 3.0, limit })
+        .collect();
+    let data = BesideLimitsData {
+        name: "EVM over average power, %",
+        kinds_name: "constellation",
+        limit_name: "guide limit",
+        filled_name: "clean",
+        open_name: "not clean",
+        marks: &marks,
+    };
+    keep("evm", draw(frame, |surface| beside_limits(surface, frame, theme, &data).expect("drawn")).0);
+    let frequency_hz = grid(101);
+    let at: Vec<usize> = (0..101).map(|index: usize| (index.abs_diff(50) / 9).min(6)).collect();
+    let data = LevelsData {
+        name: "Largest clean constellation",
+        levels: &names,
+        frequency_hz: &frequency_hz,
+        at: &at,
+        whole_hz: (8e9, 12e9),
+        design_band_hz: Some((8.5e9, 11e9)),
+        cursor_hz: Some(9.5e9),
+    };
+    keep("levels", draw(frame, |surface| levels(surface, frame, theme, &data).expect("drawn")).0);
 }
 
 fn draw_densities(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {

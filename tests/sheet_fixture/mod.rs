@@ -61,6 +61,7 @@ pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
         reach: Reach::default(),
         comparison: None,
         signal: None,
+        largest_clean: None,
         parts: None,
     }
 }
@@ -165,6 +166,7 @@ pub fn phase_shifter() -> Report {
         reach: Reach::default(),
         comparison: Some(comparison(vec![rung(Mapping::Nominal), rung(Mapping::Chosen)], 3)),
         signal: None,
+        largest_clean: None,
         parts: None,
         settings: Settings::default(),
         intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
@@ -262,6 +264,7 @@ pub fn cascade(points: usize) -> Report {
             points,
         )),
         signal: None,
+        largest_clean: None,
         parts: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
         intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),

@@ -66,6 +66,7 @@ impl Conductor {
             Stage::Verifying => self.verify(),
             Stage::Resolving => self.resolve(),
             Stage::Modulating => self.modulate(),
+            Stage::Surveying => self.survey(),
             Stage::Comparing => self.compare(),
             Stage::Checked | Stage::Reading | Stage::Failed => {}
         }
@@ -195,6 +196,7 @@ impl Conductor {
             let checks = self.checks();
             let comparison = if analysis.is_ok() { self.comparison() } else { None };
             let reach = if analysis.is_ok() { self.reach() } else { Reach::default() };
+            let largest_clean = if analysis.is_ok() { self.largest_clean() } else { None };
             self.revision += 1;
             self.report = Some(Report {
                 settings,
@@ -204,6 +206,7 @@ impl Conductor {
                 reach,
                 comparison,
                 signal: None,
+                largest_clean,
                 parts: None,
             });
         }

@@ -114,7 +114,7 @@ impl Conductor {
 
     /// Whether a report stands that the checks have yet to complete; all but the references' comparison belongs to them.
     pub fn is_being_checked(&self) -> bool {
-        self.stage.is_ready() && self.has_states() && self.stage < Stage::Comparing
+        self.stage.is_ready() && self.has_states() && self.stage < Stage::Surveying
     }
 
     /// Whether a report stands in which something is still missing.

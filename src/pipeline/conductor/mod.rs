@@ -60,6 +60,7 @@ enum Expected {
     FitSums(Range<usize>),
     Compared(Range<usize>),
     Signal,
+    LargestClean(Vec<usize>),
 }
 
 /// A run on its way from offered files to a report.
@@ -373,6 +374,9 @@ impl Conductor {
             }
             (Expected::Service, Reply::Service(service)) => self.service = Some(*service),
             (Expected::Signal, Reply::Signal(signal)) => self.signals.take(*signal),
+            (Expected::LargestClean(indices), Reply::LargestClean(orders)) => {
+                self.signals.take_largest_clean(indices, orders);
+            }
             (Expected::Reach, Reply::Reach(reach)) => self.reaching.take_here(*reach),
             (Expected::CleanBits(range), Reply::CleanBits(bits)) => {
                 self.reaching.take_clean_bits(range, bits);
@@ -421,7 +425,8 @@ impl Conductor {
                 (None, Stage::Verifying) => Stage::Resolving,
                 (None, Stage::Resolving) if self.wants_rest() => return,
                 (None, Stage::Resolving) => Stage::Modulating,
-                (None, Stage::Modulating) => Stage::Comparing,
+                (None, Stage::Modulating) => Stage::Surveying,
+                (None, Stage::Surveying) => Stage::Comparing,
                 (None, Stage::Comparing) if !self.references.is_settled() => Stage::Comparing,
                 (None, Stage::Comparing) => Stage::Checked,
                 (None, Stage::Checked | Stage::Failed) => return,

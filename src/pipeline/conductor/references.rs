@@ -168,7 +168,7 @@ impl Conductor {
 
     /// Completes the best fits, then scores every policy at every frequency; a round at a time.
     pub(super) fn compare(&mut self) {
-        self.publish_signal();
+        self.publish_survey();
         let analysed = self.report.as_ref().is_some_and(|report| report.analysis.is_ok());
         self.references.is_settled = !analysed || !self.compare_round();
         if analysed && self.references.is_settled {

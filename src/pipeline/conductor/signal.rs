@@ -1,10 +1,14 @@
 //! The constellations at the chosen frequency: formed last, and only once the frequency has come to rest, since they take
-//! longer than a picture of a moving frequency may.
+//! longer than a picture of a moving frequency may. After them the largest clean one over the grid, which is looked for
+//! again only under another model.
 
 use super::{Conductor, Expected};
+use crate::control::ControlModel;
 use crate::pipeline::protocol::Request;
 use crate::pipeline::report::Report;
-use crate::pipeline::signalling::SignalAt;
+use crate::pipeline::signalling::{LargestClean, SignalAt, frequencies_looked_at};
+use crate::signal::NoConstellation;
+use std::collections::BTreeMap;
 
 /// What is known of the signal at the chosen frequency.
 #[derive(Default)]
@@ -12,6 +16,10 @@ pub(super) struct Signals {
     here: Option<SignalAt>,
     /// Settings were changed, and it was not yet told that they have come to rest.
     moving: bool,
+    /// What the largest clean constellations were looked for under.
+    under: Option<ControlModel>,
+    /// The highest clean order at the frequencies looked at so far, by grid index.
+    found: BTreeMap<usize, Option<u16>>,
 }
 
 impl Signals {
@@ -19,14 +27,19 @@ impl Signals {
         self.here = Some(here);
     }
 
+    pub(super) fn take_largest_clean(&mut self, indices: Vec<usize>, orders: Vec<Option<u16>>) {
+        self.found.extend(indices.into_iter().zip(orders));
+    }
+
     /// Other states.
     pub(super) fn forget(&mut self) {
-        self.here = None;
+        *self = Self { moving: self.moving, ..Self::default() };
     }
 
     /// Something that the constellations rest on changes.
     pub(super) fn disturb(&mut self) {
-        *self = Self { here: None, moving: true };
+        self.here = None;
+        self.moving = true;
     }
 }
 
@@ -51,11 +64,56 @@ impl Conductor {
         }
     }
 
-    pub(super) fn publish_signal(&mut self) {
+    fn publish_signal(&mut self) {
         let here = &self.signals.here;
         let differs = |report: &&mut Report| report.analysis.is_ok() && report.signal != *here;
         if let Some(report) = self.report.as_mut().filter(differs) {
             report.signal.clone_from(here);
+            self.revision += 1;
+        }
+    }
+
+    /// Looks for the largest clean constellation where it was not looked for yet, one frequency at a time.
+    pub(super) fn survey(&mut self) {
+        self.publish_signal();
+        let Some(report) = self.report.as_mut().filter(|report| report.analysis.is_ok()) else { return };
+        let can_be_formed = report
+            .signal
+            .as_ref()
+            .is_some_and(|signal| matches!(signal.constellations, Ok(_) | Err(NoConstellation::NoGain)));
+        if !can_be_formed {
+            return;
+        }
+        let model = self.plan.as_ref().map(|(plan, _)| plan.model.clone());
+        if self.signals.under != model {
+            self.signals.under = model;
+            self.signals.found.clear();
+        }
+        for index in frequencies_looked_at(self.scores.len()) {
+            let owner = self.owner_of(index).filter(|_| !self.signals.found.contains_key(&index));
+            if let Some(owner) = owner {
+                let request = (Request::LargestClean(vec![index]), Expected::LargestClean(vec![index]));
+                self.queues[owner].push_back(request);
+            }
+        }
+    }
+
+    /// The largest clean constellations, where every frequency was looked at under the model in use.
+    pub(super) fn largest_clean(&self) -> Option<LargestClean> {
+        let model = self.plan.as_ref().map(|(plan, _)| &plan.model)?;
+        let looked_at = frequencies_looked_at(self.scores.len());
+        let orders: Option<Vec<Option<u16>>> =
+            looked_at.iter().map(|index| self.signals.found.get(index).copied()).collect();
+        let orders =
+            orders.filter(|orders| self.signals.under.as_ref() == Some(model) && !orders.is_empty())?;
+        Some(LargestClean { looked_at, orders })
+    }
+
+    pub(super) fn publish_survey(&mut self) {
+        let largest_clean = self.largest_clean();
+        let differs = |report: &&mut Report| report.analysis.is_ok() && report.largest_clean != largest_clean;
+        if let Some(report) = self.report.as_mut().filter(differs) {
+            report.largest_clean = largest_clean;
             self.revision += 1;
         }
     }

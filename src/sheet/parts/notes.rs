@@ -2,7 +2,7 @@
 
 use super::{field_name, graded, in_own_unit, kind, typical_difference};
 use crate::control::Quantity;
-use crate::part::{RmsVariant, Unit};
+use crate::part::{Figure, RmsVariant, Unit};
 use crate::pipeline::{Analysis, Graded, GradedField, Parts, Report};
 use crate::sheet::answer::Note;
 use crate::sheet::wording::{counted, frequency, joined, named, rounded};
@@ -23,6 +23,13 @@ pub(super) fn of(report: &Report, analysis: &Analysis, parts: &Parts) -> Vec<Not
     if parts.is_judged && parts.sigma.is_none() && !report.settings.specification.is_empty() {
         notes.push(Note::attention(
             "The noise of the run cannot be told from so few frequencies, so each value decides by itself.",
+        ));
+    }
+    let has_return_loss =
+        report.settings.specification.iter().any(|row| matches!(row.figure, Figure::ReturnLoss(_)));
+    if has_return_loss && parts.sigma.is_some() {
+        notes.push(Note::remark(
+            "The noise of return losses is taken to be that of the transmission, the only one that the run tells.",
         ));
     }
     notes.extend(typical(report, parts));
@@ -146,6 +153,6 @@ fn typical(report: &Report, parts: &Parts) -> Option<Note> {
 }
 
 /// Which of the graded fields a figure is of: the first that has it.
-pub(super) fn field_of(figure: crate::part::Figure, parts: &Parts) -> Option<(&GradedField, &Graded)> {
+pub(super) fn field_of(figure: Figure, parts: &Parts) -> Option<(&GradedField, &Graded)> {
     graded(parts).find(|(field, _)| figure.quantity().is_none_or(|quantity| quantity == field.quantity))
 }

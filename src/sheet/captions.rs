@@ -1,0 +1,183 @@
+//! What stands under the plots of questions 3 and 7, and is heard in their place: the same answers in words.
+
+use super::parts::field_name;
+use super::signal::{guide_limit, name};
+use super::wording::{counted, decibels, degrees, exact, frequency, joined, ratio_percent, whole};
+use crate::control::Quantity;
+use crate::part::Figure;
+use crate::pipeline::{Graded, GradedField, LargestClean, Parts, Report};
+use crate::signal::{Constellation, NR_BASE_STATION_SOURCE};
+
+/// Of one constellation drawn with its states.
+pub fn constellation(report: &Report, one: &Constellation) -> String {
+    let at = report.signal.as_ref().map_or_else(String::new, |signal| {
+        format!(" at {}", frequency(report.intake.frequency_hz[signal.index]))
+    });
+    let clean = if one.is_clean() {
+        "It is clean.".to_owned()
+    } else {
+        let (sharing, misread) = (counted(one.sharing, "point shares", "points share"), whole(one.misread));
+        format!(
+            "It is not clean: {sharing} a state and {misread} have one that is nearer to another point; their discs are open."
+        )
+    };
+    format!(
+        "{}{at}, turned upright by {} and scaled to its corner, which lies {} below the full ring. Crosses are the ideal \
+         points, discs the states that make them, and the lines between are the error: {} EVM over average power, {} over \
+         peak power. {clean}",
+        name(one.order),
+        degrees(-one.turn_deg),
+        decibels(-one.corner_gain_db),
+        ratio_percent(one.evm),
+        ratio_percent(one.evm_of_peak)
+    )
+}
+
+/// Of the errors of all constellations beside their limits.
+pub fn evm(formed: &[Constellation]) -> String {
+    let one = |one: &Constellation| {
+        let limit = guide_limit(one.order).map(|limit| {
+            let from_memory = if limit.from_memory { ", from memory" } else { "" };
+            format!(" (limit {} %{from_memory})", exact(100.0 * limit.evm))
+        });
+        format!("{} {}{}", name(one.order), ratio_percent(one.evm), limit.unwrap_or_default())
+    };
+    let all: Vec<String> = formed.iter().map(one).collect();
+    format!(
+        "Error vector magnitude over average power: {}. The limits are a guide: {NR_BASE_STATION_SOURCE}, sets them for a \
+         whole base station, and the static error of the states is only one part of a transmitter's.",
+        joined(&all)
+    )
+}
+
+/// Of the largest clean constellation over frequency.
+pub fn largest_clean(report: &Report, found: &LargestClean) -> String {
+    let grid = &report.intake.frequency_hz;
+    let said = |place: usize| {
+        let order = found.orders[place].map_or_else(|| "none".to_owned(), name);
+        format!("{order} at {}", frequency(grid[found.looked_at[place]]))
+    };
+    // Of equal ones the lowest frequency.
+    let places = || 0..found.orders.len();
+    let least = places().min_by_key(|&place| found.orders[place]).map(said);
+    let most = places().rev().max_by_key(|&place| found.orders[place]).map(said);
+    let extent = match least.zip(most) {
+        Some((least, most)) if least != most => format!(": between {least} and {most}"),
+        Some((least, _)) => format!(": {least} and everywhere else"),
+        None => String::new(),
+    };
+    let looked_at = match found.looked_at.get(1) {
+        Some(&every) if every > 1 => {
+            format!(
+                " It is looked for at {} of the {} frequencies, as it takes long to find.",
+                whole(found.looked_at.len()),
+                whole(grid.len())
+            )
+        }
+        _ => String::new(),
+    };
+    format!("The largest clean constellation against frequency{extent}.{looked_at}")
+}
+
+/// Of the traces of a field's codes, every `every`th of which is drawn.
+pub fn code_traces(
+    report: &Report,
+    parts: &Parts,
+    field: &GradedField,
+    graded: &Graded,
+    every: usize,
+) -> String {
+    let what = match field.quantity {
+        Quantity::Gain => "Relative gain",
+        Quantity::Phase => "Relative phase",
+    };
+    let codes = whole(graded.slice.codes());
+    let drawn = match every {
+        1 => format!("all {codes} codes"),
+        every => format!("every {} of {codes} codes", ordinal(every)),
+    };
+    let error = Figure::StateError(field.quantity);
+    let is_limited = report.settings.specification.iter().any(|row| row.figure == error);
+    let limits = if is_limited {
+        "shaded is what the specification allows, and what lies outside is thick and in colour"
+    } else {
+        "dashed is what each code should do"
+    };
+    format!("{what} of {drawn} of the {} against frequency; {limits}.", field_name(field, parts))
+}
+
+/// Of the errors of a field's codes as colour.
+pub fn error_map(report: &Report, parts: &Parts, field: &GradedField, graded: &Graded) -> String {
+    let grid = &report.intake.frequency_hz;
+    let mut largest: Option<(f64, usize, usize)> = None;
+    for (index, at) in graded.at.iter().enumerate() {
+        for (code, &error) in at.state_errors.iter().enumerate().filter(|(_, error)| error.is_finite()) {
+            // Of equal ones, rounding aside, the lowest frequency's.
+            if largest.is_none_or(|(most, ..)| error.abs() > most.abs() * (1.0 + 1e-9)) {
+                largest = Some((error, code, index));
+            }
+        }
+    }
+    let said = largest.map_or_else(String::new, |(error, code, index)| {
+        let size = match field.quantity {
+            Quantity::Gain => decibels(error),
+            Quantity::Phase => degrees(error),
+        };
+        format!(" The largest is {size}, of code {code} at {}.", frequency(grid[index]))
+    });
+    let missing = match graded.missing.len() {
+        0 => String::new(),
+        missing => {
+            format!(" {} not measured and struck through.", counted(missing, "code was", "codes were"))
+        }
+    };
+    format!(
+        "State error of every code of the {} at every frequency, blue below zero and orange above.{said}{missing}",
+        field_name(field, parts)
+    )
+}
+
+fn ordinal(number: usize) -> String {
+    match number {
+        2 => "second".to_owned(),
+        3 => "third".to_owned(),
+        other => format!("{other}th"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use num_complex::Complex64;
+
+    fn one(order: u16, evm: f64, sharing: usize) -> Constellation {
+        Constellation {
+            order,
+            scale: Complex64::new(0.5, 0.0),
+            corner_gain_db: -1.5,
+            turn_deg: -10.5,
+            evm,
+            evm_of_peak: evm / 2.0,
+            states: Vec::new(),
+            sharing,
+            misread: 0,
+        }
+    }
+
+    #[test]
+    fn errors_stand_beside_their_limits() {
+        let said = evm(&[one(4, 0.449, 0), one(1024, 0.05, 0), one(4096, 0.06, 2)]);
+        assert!(
+            said.starts_with(
+                "Error vector magnitude over average power: QPSK 44.9 % (limit 17.5 %), 1,024-QAM 5.0 % (limit 2.5 %, from \
+                 memory) and 4,096-QAM 6.0 %. The limits are a guide: 3GPP TS 38.104, Table 6.5.2.2-1, "
+            ),
+            "{said}"
+        );
+    }
+
+    #[test]
+    fn ordinals() {
+        assert_eq!([2, 3, 4, 64].map(ordinal), ["second", "third", "4th", "64th"]);
+    }
+}

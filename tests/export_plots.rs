@@ -1,0 +1,207 @@
+//! The plots of one field and of constellations, from files to drawings, and what the summary says of them: parts whose
+//! values are worked by hand.
+
+mod folder;
+
+use folder::Folder;
+use serde_json::{Value, json};
+use std::fmt::Write;
+use sweepfold::control::{Direction, Field, Layout, Quantity};
+use sweepfold::export::{Export, ExportRefused, View, exports, make, make_in_view};
+use sweepfold::part::read_specification;
+use sweepfold::pipeline::{Report, Settings};
+use sweepfold::sheet::{Sheet, ToolFacts, captions};
+
+/// Two gain bits of 1 dB below three phase bits of 45°, without error, 7 dB of loss; word 1 has `off_db` too much loss.
+fn files(off_db: f64) -> Folder {
+    let text = |word: usize| {
+        let mut text = "# GHz S DB R 50\n".to_owned();
+        for point in 0..5 {
+            let ghz = 8.0 + f64::from(point);
+            let gain = -7.0 - (word & 3) as f64 - if word == 1 { off_db } else { 0.0 };
+            let phase = -45.0 * (word >> 2) as f64;
+            writeln!(text, "{ghz} -20 10 {gain} {phase} {gain} {phase} -18 -30").unwrap();
+        }
+        text
+    };
+    (0..32).fold(Folder::default(), |folder, word| folder.with(&format!("w_{word:02}.s2p"), text(word)))
+}
+
+fn report(off_db: f64, rows: &str) -> Report {
+    let layout = Layout {
+        fields: vec![
+            Field::contiguous(Quantity::Gain, 0, 2, 1.0, Direction::Down),
+            Field::contiguous(Quantity::Phase, 2, 3, 45.0, Direction::Down),
+        ],
+    };
+    let specification =
+        read_specification(&format!("figure,from_ghz,to_ghz,plus_minus\n{rows}")).expect("a specification");
+    folder::report(&files(off_db), Settings { layout: Some(layout), specification, ..Settings::default() }, 2)
+}
+
+fn sheet(report: &Report) -> Sheet {
+    Sheet::of(report, &ToolFacts::on("2026-01-31"))
+}
+
+fn svg(name: &str, report: &Report, view: &View) -> String {
+    String::from_utf8(make_in_view(name, report, &sheet(report), view).expect("a drawing")).expect("UTF-8")
+}
+
+fn has(svg: &str, text: &str) -> bool {
+    svg.contains(&format!("\n{text}\n"))
+}
+
+#[test]
+fn every_plot_of_a_complete_run_is_drawn() {
+    let report = report(0.0, "");
+    for export in exports().iter().filter(|export| export.media_type == "image/svg+xml") {
+        assert_eq!(export.missing(&report, &View::default()), None, "{}", export.file_name);
+        let svg = svg(export.file_name, &report, &View::default());
+        assert!(svg.matches("<text ").count() > 2, "{}", export.file_name);
+        assert!(!svg.contains("NaN") && !svg.contains("inf\""), "{}", export.file_name);
+    }
+}
+
+/// Word 1 is gain code 1, too low by 0.4 dB where ±0.3 dB are allowed up to 10 GHz.
+#[test]
+fn traces_show_what_lies_outside_its_limits() {
+    let report = report(0.4, "gain state error,,10,0.3\n");
+    let traces = svg("code-traces.svg", &report, &View::default());
+    let accent = "#A32A12";
+    let thick =
+        |svg: &str| svg.lines().filter(|line| line.contains(accent) && line.contains("<polyline")).count();
+    assert_eq!(thick(&traces), 1, "code 1 from 8 to 10 GHz");
+    assert!(has(&traces, "relative gain, dB") && has(&traces, "code"));
+    let phase = View { field: 1, ..View::default() };
+    let traces = svg("code-traces.svg", &report, &phase);
+    assert_eq!(thick(&traces), 0);
+    assert!(has(&traces, "relative phase, degrees"));
+    let map = svg("error-map.svg", &report, &View::default());
+    assert!(has(&map, "state error, dB") && has(&map, "0.4") && has(&map, "\u{2212}0.4"));
+
+    let parts = report.parts.as_deref().expect("graded");
+    let (field, graded) = View::default().graded(&report).expect("graded");
+    assert_eq!(
+        captions::code_traces(&report, parts, field, graded, 1),
+        "Relative gain of all 4 codes of the gain field against frequency; shaded is what the specification allows, and \
+         what lies outside is thick and in colour."
+    );
+    assert_eq!(
+        captions::error_map(&report, parts, field, graded),
+        "State error of every code of the gain field at every frequency, blue below zero and orange above. The largest is \
+         0.40 dB, of code 1 at 8 GHz."
+    );
+}
+
+/// QPSK needs four phases at right angles, which are there; of more points the corners of a square 16-QAM's two rings
+/// lie 9.5 dB apart, beyond gains of 0 to −3 dB.
+#[test]
+fn the_constellation_that_the_user_picks_is_drawn() {
+    let report = report(0.0, "");
+    let of = |order: Option<u16>| svg("constellation.svg", &report, &View { order, ..View::default() });
+    // A disc for each of the 32 states that lies in sight, none of them open: corners of √½ and 0.35 beside them.
+    let one = View::default();
+    let one = one.constellation(&report).expect("formed");
+    let in_sight = (0..32_u32).filter(|word| {
+        let gain_db = -f64::from(word & 3) - one.corner_gain_db;
+        let turned_deg = -45.0 * f64::from(word >> 2) - one.turn_deg;
+        let (sin, cos) = turned_deg.to_radians().sin_cos();
+        10_f64.powf(gain_db / 20.0) * sin.abs().max(cos.abs()) <= 0.5_f64.sqrt() + 0.35
+    });
+    let largest = of(None);
+    assert_eq!(largest, of(Some(4)));
+    assert_eq!(largest.matches("<circle").count(), in_sight.count());
+    assert!(has(&largest, "ideal point") && has(&largest, "its state") && !has(&largest, "not clean"));
+    let sixteen = of(Some(16));
+    assert!(has(&sixteen, "not clean") && sixteen != largest);
+    let view = View { order: Some(16), ..View::default() };
+    let one = view.constellation(&report).expect("formed");
+    assert!(captions::constellation(&report, one).starts_with("16-QAM at 10 GHz, turned upright by "));
+    let clean = View::default();
+    let said = captions::constellation(&report, clean.constellation(&report).expect("formed"));
+    assert!(said.ends_with("0 % EVM over average power, 0 % over peak power. It is clean."), "{said}");
+
+    let found = report.largest_clean.as_ref().expect("looked for");
+    assert_eq!(
+        (found.looked_at.as_slice(), found.orders.as_slice()),
+        ([0, 1, 2, 3, 4].as_slice(), [Some(4); 5].as_slice())
+    );
+    assert_eq!(
+        captions::largest_clean(&report, found),
+        "The largest clean constellation against frequency: QPSK at 8 GHz and everywhere else."
+    );
+    // At every frequency two bits of gain and three of phase are clean, and four points.
+    let rows =
+        String::from_utf8(make("per-frequency.csv", &report, &sheet(&report)).expect("rows")).expect("UTF-8");
+    assert_eq!(rows.lines().skip(1).filter(|row| row.ends_with(",2,3,4")).count(), 5, "{rows}");
+    let evm = svg("evm.svg", &report, &View::default());
+    for label in ["QPSK", "16-QAM", "17.5", "12.5", "8.0", "3.5", "2.5", "clean", "not clean", "guide limit"]
+    {
+        assert!(has(&evm, label), "{label}");
+    }
+}
+
+#[test]
+fn the_summary_has_resolution_and_constellations() {
+    let report = report(0.0, "");
+    let json = make("summary.json", &report, &sheet(&report)).expect("a summary");
+    let summary: Value = serde_json::from_slice(&json).expect("JSON");
+    let all = json!({"phase_bits": 3, "gain_bits": 2});
+    let resolution = &summary["resolution"];
+    assert_eq!((&resolution["frequency_hz"], &resolution["clean"]), (&json!(10e9), &all));
+    assert_eq!(resolution["served_pct"], json!(vec![vec![100.0; 3]; 4]));
+    assert_eq!(resolution["clean_at"][4], json!({"frequency_hz": 12e9, "phase_bits": 3, "gain_bits": 2}));
+    let constellations = &summary["constellations"];
+    assert_eq!(constellations["formed"].as_array().map(Vec::len), Some(6));
+    let four = &constellations["formed"][0];
+    assert_eq!(
+        (&four["order"], &four["clean"], &four["guide_limit_pct"]),
+        (&json!(4), &json!(true), &json!(17.5))
+    );
+    assert!(four["evm_pct"].as_f64().expect("a number") < 1e-9);
+    // Four words of one gain a right angle apart: phase codes that differ by two, and the same gain code.
+    let mut words: Vec<u64> =
+        four["words"].as_array().expect("a list").iter().filter_map(Value::as_u64).collect();
+    words.sort_unstable();
+    assert_eq!(words.len(), 4);
+    assert!(words.windows(2).all(|pair| pair[1] - pair[0] == 8), "{words:?}");
+    let scale = four["scale"].as_array().expect("two numbers");
+    let size = scale.iter().filter_map(Value::as_f64).map(|part| part * part).sum::<f64>().sqrt();
+    let corner_gain_db = four["corner_gain_db"].as_f64().expect("a number");
+    // The ring of zero gain transmits −7 dB.
+    assert!((20.0 * size.log10() - (corner_gain_db - 7.0)).abs() < 1e-9);
+    assert_eq!(constellations["formed"][5]["guide_limit_pct"], Value::Null);
+    assert_eq!(constellations["largest_clean_at"][0], json!({"frequency_hz": 8e9, "order": 4}));
+}
+
+/// Settings in dB, one a file: no bits, no phase.
+#[test]
+fn what_a_run_without_bits_has_not_is_not_offered() {
+    let mut folder = Folder::default();
+    for step in 0..4 {
+        let gain = -f64::from(step);
+        let mut text = "# GHz S DB R 50\n".to_owned();
+        for ghz in 8..11 {
+            writeln!(text, "{ghz} -20 0 {gain} 0 {gain} 0 -20 0").unwrap();
+        }
+        folder = folder.with(&format!("att_{step}dB.s2p"), text);
+    }
+    let report = folder::report(&folder, Settings::default(), 1);
+    assert!(report.analysis.as_ref().is_ok_and(|analysis| analysis.layout().is_none()));
+    let offered = |name: &str| {
+        let export: &Export = exports().iter().find(|export| export.file_name == name).expect("an export");
+        export.missing(&report, &View::default()).is_none()
+    };
+    for name in
+        ["bit-weights.svg", "bit-weights.png", "constellation.svg", "evm.png", "largest-constellation.svg"]
+    {
+        assert!(!offered(name), "{name}");
+    }
+    assert!(offered("plane.svg") && offered("code-traces.svg") && offered("resolution-map.svg"));
+    let refused = make("bit-weights.svg", &report, &sheet(&report)).expect_err("a refusal");
+    assert_eq!(refused, ExportRefused::NoSuchPlot("The run has no bits whose weights could be drawn."));
+    let json = make("summary.json", &report, &sheet(&report)).expect("a summary");
+    let summary: Value = serde_json::from_slice(&json).expect("JSON");
+    assert_eq!(summary["constellations"], Value::Null);
+    assert!(svg("code-traces.svg", &report, &View::default()).contains("relative gain, dB"));
+}
