@@ -319,7 +319,7 @@ fn plots_are_plain_drawings() {
     let (there, missing): (Vec<&Export>, Vec<&Export>) =
         drawings().partition(|export| export.missing(&report, &View::default()).is_none());
     // No field of the fixture is graded, nothing is resolved and no constellation formed.
-    assert_eq!((there.len(), missing.len()), (5, 10));
+    assert_eq!((there.len(), missing.len()), (6, 10));
     for export in missing {
         assert!(matches!(refusal(export.file_name, &report), ExportRefused::NoSuchPlot(_)));
     }
