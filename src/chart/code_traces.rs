@@ -137,7 +137,7 @@ fn geometry(frame: Frame, data: &CodeTracesData) -> Plot {
 /// What stands over the labels at the traces' ends.
 const HEADING: &str = "code";
 
-/// A rectangle for every run of neighbouring frequencies that share their limits, to halfway to the next frequency.
+/// A rectangle for every run of neighbouring frequencies that share their limits.
 fn shade_limits<B: DrawingBackend>(
     pen: &mut Pen<B>,
     plot: &Plot,
@@ -155,10 +155,18 @@ fn shade_limits<B: DrawingBackend>(
         let end = start + more;
         let (low, high) = limits;
         if low.is_finite() || high.is_finite() {
-            let edge =
-                |from: usize, to: usize| plot.x_of(f64::midpoint(frequency_hz[from], frequency_hz[to]));
-            let from = if start == 0 { left } else { edge(start - 1, start) };
+            // Between two limits the shade changes halfway; beyond the last limited frequency nothing is said.
+            let edge = |own: usize, next: usize| {
+                let (low, high) = trace.limits(next);
+                let is_limited = low.is_finite() || high.is_finite();
+                let other = if is_limited { next } else { own };
+                plot.x_of(f64::midpoint(frequency_hz[own], frequency_hz[other]))
+            };
+            let from = if start == 0 { left } else { edge(start, start - 1) };
             let to = if end == last { right } else { edge(end, end + 1) };
+            // One frequency alone has no extent to shade.
+            let (from, to) =
+                if to - from < pen.px(3.0) { (from - pen.px(1.5), from + pen.px(1.5)) } else { (from, to) };
             // A limit to one side leaves the other open.
             let lower = if low.is_finite() { plot.y_of(low) } else { bottom };
             let upper = if high.is_finite() { plot.y_of(high) } else { top };
@@ -261,6 +269,33 @@ mod tests {
         assert_eq!(accents(outside), 1, "one run of two frequencies");
         assert_eq!(accents(trace(1, [-0.5, -0.8, -0.5, -0.9], Some(0.2))), 2, "two lone frequencies");
         assert_eq!(accents(trace(1, [-0.5, -0.8, -0.9, -0.5], None)), 0, "nothing is outside no limit");
+    }
+
+    /// A limit from 9 to 10 GHz, to the pixel.
+    #[test]
+    fn the_shade_ends_with_the_limit() {
+        let (free, low, high) = (f64::NAN, -0.7, -0.3);
+        let limited = CodeTrace {
+            lowest: vec![free, low, low, free],
+            highest: vec![free, high, high, free],
+            ..trace(1, [-0.5; 4], None)
+        };
+        let data = CodeTracesData {
+            name: "relative gain, dB",
+            in_degrees: false,
+            frequency_hz: &GRID,
+            traces: std::slice::from_ref(&limited),
+            design_band_hz: None,
+            cursor_hz: None,
+        };
+        let plot = geometry(Frame::svg(480, 300), &data);
+        let text = drawn(&GRID, std::slice::from_ref(&limited)).expect("a chart");
+        let shade = text.lines().find(|line| line.contains("<rect") && line.contains("#D6D6D6"));
+        let shade = shade.expect("a shade");
+        let (from, to) = (plot.x_of(9e9).round(), plot.x_of(10e9).round());
+        for part in [format!("x=\"{from}\""), format!("width=\"{}\"", to - from)] {
+            assert!(shade.contains(&part), "{part} in {shade}");
+        }
     }
 
     #[test]

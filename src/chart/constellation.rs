@@ -49,11 +49,13 @@ pub fn constellation<B: DrawingBackend>(
         }
     }
     let radius = view.mark_radius(pen, data.points.len());
+    // Thousands of crosses would hide what is between them.
+    let (arm, colour) = if data.points.len() > 256 { (1.5 * radius, faint) } else { (radius + 1.5, ink) };
     for (&point, &made) in data.points.iter().zip(data.made) {
         pen.path(&[view.at(point), view.at(made)], &view.area, accent, 1.5, &[])?;
     }
     for &point in data.points {
-        draw_cross(pen, view.at(point), radius + 1.5, ink)?;
+        draw_cross(pen, view.at(point), arm, colour)?;
     }
     for (&made, &unclean) in data.made.iter().zip(data.unclean) {
         let Some(at) = view.inside(made) else { continue };

@@ -1,6 +1,6 @@
 //! The error of every code at every frequency as colour.
 
-use super::axis::Axis;
+use super::axis::{Axis, written};
 use super::curves::draw_cursor;
 use super::pen::{Area, Beside, Pen};
 use super::{ChartError, Frame, Plot, Rgb, Theme, difference_colour, text};
@@ -203,7 +203,7 @@ fn draw_axes<B: DrawingBackend>(
         if tick.value.fract() == 0.0 && tick.value <= last && data.codes > 0 {
             let y = plot.y_of(tick.value);
             pen.line((left - pen.px(3.0), y), (left, y), faint, 1.0)?;
-            pen.write(&tick.text, (left - pen.px(6.0), y), Beside::Left, faint)?;
+            pen.write(&written(tick.value, 0), (left - pen.px(6.0), y), Beside::Left, faint)?;
         }
     }
     pen.line((left, top), (left, bottom), faint, 1.0)?;

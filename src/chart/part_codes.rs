@@ -1,6 +1,6 @@
 //! A value of every code of a field, with the limits that it has to keep.
 
-use super::axis::Axis;
+use super::axis::{Axis, written};
 use super::pen::{Area, Beside, Pen};
 use super::plot::vertical_ticks;
 use super::{ChartError, Frame, Theme};
@@ -63,7 +63,8 @@ pub fn codes<B: DrawingBackend>(
     let column = |code: f64| area.left + horizontal.fraction(code) * area.width();
     for tick in horizontal.ticks(8).into_iter().filter(|tick| (0.0..=last).contains(&tick.value)) {
         if tick.value.fract() == 0.0 {
-            pen.write(&tick.text, (column(tick.value), area.bottom + text_px), Beside::Middle, faint)?;
+            let code = written(tick.value, 0);
+            pen.write(&code, (column(tick.value), area.bottom + text_px), Beside::Middle, faint)?;
         }
     }
     let within = area.inset(-pen.px(1.0));
