@@ -1,5 +1,6 @@
 //! The numbers behind the plots, as tables for people: what is drawn, row by row, from the same answers.
 
+use super::part_traces::every_code;
 use super::parts::{figure_for, limits};
 use super::plots::{MAPPINGS, bit_marks};
 use crate::control::{Quantity, Setting};
@@ -9,7 +10,9 @@ use crate::plane::{Score, wrap_deg};
 use crate::sheet::band::score_of;
 use crate::sheet::parts::against_frequency as extremes;
 use crate::sheet::reference_name_in;
+use crate::sheet::signal::name as constellation_name;
 use crate::sheet::wording::{decibels, degrees, exact, frequency, percent, ratio_percent, rounded};
+use crate::signal::{Constellation, Qam};
 use num_complex::Complex64;
 
 /// A head and rows of texts.
@@ -192,6 +195,81 @@ pub fn figure(report: &Report, graded: &Graded, name: &str) -> Numbers {
         std::iter::once(frequency(hz)).chain(ends).chain(typical).collect()
     });
     (head.map(str::to_owned).collect(), rows.collect())
+}
+
+/// The traces drawn: per frequency the relative gain or phase of every code drawn, with the signs of the plane.
+pub fn code_traces(report: &Report, graded: &Graded) -> Numbers {
+    let slice = &graded.slice;
+    let unit = match slice.quantity {
+        Quantity::Gain => Unit::Decibel,
+        Quantity::Phase => Unit::Degree,
+    };
+    let codes: Vec<usize> = (0..slice.codes()).step_by(every_code(slice.codes())).collect();
+    let head = codes.iter().map(|code| format!("Code {code}"));
+    let rows = report.intake.frequency_hz.iter().zip(&graded.at).map(|(&hz, at)| {
+        let value = |&code: &usize| slice.sign * (slice.nominal[code] + at.state_errors[code]);
+        let cells = codes.iter().map(|code| in_unit(value(code), unit));
+        std::iter::once(frequency(hz)).chain(cells).collect()
+    });
+    (std::iter::once("Frequency".to_owned()).chain(head).collect(), rows.collect())
+}
+
+/// The lowest and the highest state error of every code over the grid, and where they are.
+pub fn error_map(report: &Report, graded: &Graded) -> Numbers {
+    let unit = Figure::StateError(graded.slice.quantity).unit();
+    let grid = &report.intake.frequency_hz;
+    let rows = (0..graded.slice.codes()).map(|code| {
+        let errors = || grid.iter().zip(&graded.at).map(|(hz, at)| (*hz, at.state_errors[code]));
+        let by_error = |a: &(f64, f64), b: &(f64, f64)| a.1.total_cmp(&b.1);
+        let ends = [errors().min_by(by_error), errors().max_by(by_error)];
+        let cells = ends.into_iter().flat_map(|end| {
+            end.map_or([NONE.to_owned(), NONE.to_owned()], |(hz, error)| {
+                [in_unit(error, unit), frequency(hz)]
+            })
+        });
+        std::iter::once(code.to_string()).chain(cells).collect()
+    });
+    let head = ["Code", "Lowest state error", "at", "Highest state error", "at"];
+    (head.map(str::to_owned).to_vec(), rows.collect())
+}
+
+/// Every point of a constellation, in units of the root mean square of all points, with the word that makes it and how far off.
+pub fn constellation(report: &Report, analysis: &Analysis, one: &Constellation) -> Numbers {
+    let qam = Qam::new(one.order);
+    let points = qam.as_ref().map_or(&[][..], Qam::points);
+    let rms = (points.iter().map(Complex64::norm_sqr).sum::<f64>() / points.len() as f64).sqrt();
+    let place = |value: Complex64| format!("{} {}j", rounded(value.re), signed(value.im));
+    let rows = points.iter().zip(&one.states).map(|(point, &state)| {
+        let made =
+            analysis.service.transmission.get(state as usize).map(|transmission| transmission / one.scale);
+        let word = report.intake.states.get(state as usize);
+        vec![
+            place(point / rms),
+            word.map_or(NONE.to_owned(), |state| state.word.0.to_string()),
+            made.map_or(NONE.to_owned(), |made| place(made / rms)),
+            made.map_or(NONE.to_owned(), |made| ratio_percent((made - point).norm() / rms)),
+        ]
+    });
+    let head = ["Ideal point", "Word", "Made", "Error of the mean power"];
+    (head.map(str::to_owned).to_vec(), rows.collect())
+}
+
+/// With its sign, written as a sum's second part.
+fn signed(value: f64) -> String {
+    let text = rounded(value.abs());
+    if value < 0.0 && text != "0" { format!("− {text}") } else { format!("+ {text}") }
+}
+
+/// The largest clean constellation at every frequency looked at.
+pub fn largest_clean(report: &Report) -> Numbers {
+    let found = report.largest_clean.as_ref();
+    let rows = found.into_iter().flat_map(|found| found.looked_at.iter().zip(&found.orders)).map(
+        |(&index, order)| {
+            let hz = report.intake.frequency_hz[index];
+            vec![frequency(hz), order.map_or("none".to_owned(), constellation_name)]
+        },
+    );
+    (["Frequency", "Largest clean constellation"].map(str::to_owned).to_vec(), rows.collect())
 }
 
 /// The clean bits of phase and of gain at every frequency.

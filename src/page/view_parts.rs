@@ -58,6 +58,11 @@ fn draw_traces(shown: &Shown, parts: &Parts, field: &GradedField, graded: &Grade
         part_traces::error_map(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
     });
     dom::set_caption("map", &captions::error_map(report, parts, field, graded));
+    let name = field_name(field, parts);
+    numbers::show("traces", &format!("every trace of the {name}"), || drawn::code_traces(report, graded));
+    numbers::show("map", &format!("state errors of the {name} over frequency"), || {
+        drawn::error_map(report, graded)
+    });
 }
 
 fn draw(shown: &Shown, name: &str, graded: &Graded) {

@@ -2,11 +2,11 @@
 
 use super::app::Shown;
 use super::dom::{self, by_id};
-use super::{canvas, looking};
-use crate::export::signal_plots;
+use super::{canvas, looking, numbers};
+use crate::export::{numbers as drawn, signal_plots};
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::captions;
-use crate::sheet::signal::constellation_rows;
+use crate::sheet::signal::{constellation_rows, name as constellation_name};
 use web_sys::Element;
 
 /// Shows the question.
@@ -33,9 +33,14 @@ fn show_constellation(report: &Report, analysis: &Analysis) {
         signal_plots::constellation(&mut pad.surface, pad.frame, pad.theme, report, analysis, &view)
     });
     dom::set_caption("constellation", &captions::constellation(report, one));
+    let named = format!("the points of {}", constellation_name(one.order));
+    numbers::show("constellation", &named, || drawn::constellation(report, analysis, one));
     canvas::draw("evm-canvas", |pad| signal_plots::evm(&mut pad.surface, pad.frame, pad.theme, report));
     let formed = report.signal.as_ref().and_then(|signal| signal.constellations.as_deref().ok());
     dom::set_caption("evm", &captions::evm(formed.unwrap_or_default()));
+    numbers::show("evm", "the error of every constellation", || {
+        constellation_rows(report).unwrap_or_default()
+    });
 }
 
 fn show_largest_clean(report: &Report, analysis: &Analysis) {
@@ -45,4 +50,5 @@ fn show_largest_clean(report: &Report, analysis: &Analysis) {
         signal_plots::largest_clean(&mut pad.surface, pad.frame, pad.theme, report, analysis)
     });
     dom::set_caption("largest", &captions::largest_clean(report, found));
+    numbers::show("largest", "the largest clean constellation", || drawn::largest_clean(report));
 }
