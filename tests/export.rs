@@ -497,6 +497,8 @@ fn settings_are_written_like_this() {
   "frequency_hz": null,
   "design_band_hz": null,
   "usable_share_pct": 90.0,
+  "band_error": "worst",
+  "held_error_pct": null,
   "gain_ceiling_db": null,
   "controller_map": {
     "bus_bit": [],

@@ -2,6 +2,7 @@
 
 use super::reaching::Reach;
 use super::signalling::SignalAt;
+use super::tables::Tables;
 use super::{Parts, Settings};
 use crate::checks::{Finding, LOWEST_SNR_DB, Noise, RunVerdict, Windows};
 use crate::control::{ControlModel, Layout, Target};
@@ -27,6 +28,8 @@ pub struct Report {
     pub reach: Reach,
     /// What the states do to a signal at the chosen frequency; `None` until that is worked out, and without analysis.
     pub signal: Option<SignalAt>,
+    /// Tables beyond those of one frequency, as far as they are worked out.
+    pub tables: Tables,
     /// Each field against its specification; `None` until they are graded, and without an analysis.
     pub parts: Option<Arc<Parts>>,
 }

@@ -39,6 +39,8 @@ pub enum Stage {
     Resolving,
     /// The constellations at the chosen frequency are formed, once it has come to rest.
     Modulating,
+    /// The tables for the design band are made.
+    Tabling,
     /// The report is complete.
     Checked,
     /// The work cannot go on.

@@ -6,6 +6,7 @@ use num_complex::Complex64;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::pipeline::{
     Analysis, AtFrequency, LayoutOrigin, Mapping, NoAnalysis, Reach, Report, Rung, Served, Service, Settings,
+    Tables,
 };
 use sweepfold::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
 use sweepfold::run::{BitWeight, Intake, LeftOut, PortPath, State};
@@ -56,6 +57,7 @@ pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
         checks: None,
         reach: Reach::default(),
         signal: None,
+        tables: Tables::default(),
         parts: None,
     }
 }
@@ -158,6 +160,7 @@ pub fn phase_shifter() -> Report {
         checks: None,
         reach: Reach::default(),
         signal: None,
+        tables: Tables::default(),
         parts: None,
         settings: Settings::default(),
         intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
@@ -246,6 +249,7 @@ pub fn cascade(points: usize) -> Report {
         checks: None,
         reach: Reach::default(),
         signal: None,
+        tables: Tables::default(),
         parts: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
         intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),

@@ -1,5 +1,6 @@
 //! What each stage asks of the workers, and what is made of their replies.
 
+use super::bands::Banding;
 use super::reach::Reaching;
 use super::{Conductor, Expected};
 use crate::pipeline::overlap::with_overlap;
@@ -8,6 +9,7 @@ use crate::pipeline::protocol::{FrequencyScores, Plan, Request};
 use crate::pipeline::reaching::Reach;
 use crate::pipeline::report::{Analysis, NoAnalysis, Report};
 use crate::pipeline::stage::Stage;
+use crate::pipeline::tables::Tables;
 use crate::plane::Score;
 use crate::run::LeftOutReason;
 use num_complex::Complex64;
@@ -64,7 +66,13 @@ impl Conductor {
             Stage::Verifying => self.verify(),
             Stage::Resolving => self.resolve(),
             Stage::Modulating => self.modulate(),
-            Stage::Checked => self.publish_signal(),
+            Stage::Tabling => {
+                if !self.banding.goes_on() {
+                    self.publish_signal();
+                }
+                self.tabulate();
+            }
+            Stage::Checked => self.publish_tables(),
             Stage::Reading | Stage::Failed => {}
         }
     }
@@ -98,6 +106,7 @@ impl Conductor {
         self.checking.begin(points);
         self.reaching = Reaching::default();
         self.signals.forget();
+        self.banding = Banding::default();
         self.grading.begin();
         if intake.states.len() < 2 {
             // A single file has no other name to compare its own with, and so no word; it is a state all the same.
@@ -190,6 +199,7 @@ impl Conductor {
             let settings = self.settings.clone();
             let checks = self.checks();
             let reach = if analysis.is_ok() { self.reach() } else { Reach::default() };
+            let tables = if analysis.is_ok() { self.tables() } else { Tables::default() };
             self.revision += 1;
             self.report = Some(Report {
                 settings,
@@ -198,6 +208,7 @@ impl Conductor {
                 checks,
                 reach,
                 signal: None,
+                tables,
                 parts: None,
             });
         }

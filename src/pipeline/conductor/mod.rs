@@ -3,7 +3,9 @@
 //! The conductor never waits and never reads: whoever carries its messages asks [`Conductor::next`] for work and
 //! gives back replies with [`Conductor::accept`]. So the same code runs with workers, and in turn without them.
 
+mod again;
 mod asking;
+mod bands;
 mod checks;
 mod parts;
 mod reach;
@@ -18,6 +20,7 @@ use super::stage::{Progress, Stage};
 use crate::control::Word;
 use crate::plane::Score;
 use crate::run::{BitWeight, Intake, Offer};
+use bands::Banding;
 use checks::Checking;
 use parts::Grading;
 use reach::Reaching;
@@ -54,6 +57,7 @@ enum Expected {
     Reach,
     CleanBits(Range<usize>),
     Signal,
+    Tables { worker: usize, frequencies: usize },
 }
 
 /// A run on its way from offered files to a report.
@@ -82,6 +86,7 @@ pub struct Conductor {
     checking: Checking,
     reaching: Reaching,
     signals: Signals,
+    banding: Banding,
     report: Option<Report>,
     /// Counts the changes of the report.
     revision: u64,
@@ -130,6 +135,7 @@ impl Conductor {
             checking: Checking::default(),
             reaching: Reaching::default(),
             signals: Signals::default(),
+            banding: Banding::default(),
             report: None,
             revision: 0,
         };
@@ -197,8 +203,11 @@ impl Conductor {
         if from.is_some_and(|from| from < Stage::Serving) || known(&self.settings) != known(&settings) {
             self.checking.forget_judgement();
         }
-        if from.is_some() {
+        if from.is_some_and(|from| from < Stage::Tabling) {
             self.signals.disturb();
+        }
+        if from.is_some() {
+            self.banding.interrupt();
         }
         self.reading.follow(settings.intake_rules());
         self.settings = settings;
@@ -250,6 +259,7 @@ impl Conductor {
             Stage::Analysing => self.scores.iter().flatten().count(),
             Stage::Holding => self.held.iter().flatten().count(),
             Stage::Examining => self.checking.examined(),
+            Stage::Tabling => self.banding.through(),
             stage if stage > Stage::Analysing => points,
             _ => 0,
         };
@@ -365,6 +375,9 @@ impl Conductor {
             }
             (Expected::Service, Reply::Service(service)) => self.service = Some(*service),
             (Expected::Signal, Reply::Signal(signal)) => self.signals.take(*signal),
+            (Expected::Tables { worker, frequencies }, Reply::Tables(reply)) => {
+                self.banding.take(worker, frequencies, *reply);
+            }
             (Expected::Reach, Reply::Reach(reach)) => self.reaching.take_here(*reach),
             (Expected::CleanBits(range), Reply::CleanBits(bits)) => {
                 self.reaching.take_clean_bits(range, bits);
@@ -405,7 +418,9 @@ impl Conductor {
                 (None, Stage::Verifying) => Stage::Resolving,
                 (None, Stage::Resolving) if self.wants_rest() => return,
                 (None, Stage::Resolving) => Stage::Modulating,
-                (None, Stage::Modulating) => Stage::Checked,
+                (None, Stage::Modulating) => Stage::Tabling,
+                (None, Stage::Tabling) if self.banding.goes_on() => Stage::Tabling,
+                (None, Stage::Tabling) => Stage::Checked,
                 (None, Stage::Checked | Stage::Failed) => return,
             };
             self.stage = next;
