@@ -537,7 +537,8 @@ fn the_summary_holds_the_sheet() {
             "verdict",
             "answers",
             "scores",
-            "ladder"
+            "ladder",
+            "band_table"
         ]
     );
     assert_eq!(summary["tool"]["date"], "2026-01-31");

@@ -16,6 +16,7 @@ mod plane;
 mod provenance;
 pub mod reach;
 pub mod signal;
+pub mod tables;
 mod the_sheet;
 pub mod trust;
 mod values;

@@ -1,5 +1,6 @@
 //! The settings that are edited in place, one form a file.
 
+mod bands;
 mod controller;
 mod fitting;
 mod input;
@@ -25,13 +26,22 @@ pub fn listen(app: &Handle) {
     listed::listen(app);
     rules::listen(app);
     controller::listen(app);
+    bands::listen(app);
     reach::listen(app);
     sheet::listen(app);
     trust::listen(app);
     specification::listen(app);
-    for id in
-        ["fitting", "wanted", "rules", "controller", "reach-rules", "trust-rules", "specification", "held"]
-    {
+    for id in [
+        "fitting",
+        "wanted",
+        "rules",
+        "bands",
+        "controller",
+        "reach-rules",
+        "trust-rules",
+        "specification",
+        "held",
+    ] {
         dom::on_id(id, "submit", |event| event.prevent_default());
     }
 }
@@ -48,6 +58,7 @@ pub fn show_settings(app: &Handle) {
     listed::show(&settings);
     rules::show(&settings);
     controller::show(&settings);
+    bands::show(&settings);
     reach::show(&settings);
     sheet::show(&settings);
     trust::show(&settings);
@@ -59,5 +70,6 @@ pub fn show_in_use(shown: &Shown) {
     fitting::show_in_use(shown);
     listed::show_in_use(shown);
     rules::show_in_use(shown);
+    bands::show_in_use(shown);
     specification::show_in_use(shown);
 }
