@@ -554,6 +554,8 @@ fn settings_are_written_like_this() {
   "frequency_hz": null,
   "design_band_hz": null,
   "usable_share_pct": 90.0,
+  "band_error": "worst",
+  "held_error_pct": null,
   "gain_ceiling_db": null,
   "controller_map": {
     "bus_bit": [],
@@ -594,7 +596,8 @@ fn the_summary_holds_the_sheet() {
             "scores",
             "resolution",
             "constellations",
-            "ladder"
+            "ladder",
+            "band_table"
         ]
     );
     assert_eq!(summary["tool"]["date"], "2026-01-31");

@@ -32,5 +32,5 @@ pub(super) fn refuse_above_ceiling(
         return Ok(());
     }
     let largest_db = gains_db.into_iter().fold(f64::NEG_INFINITY, f64::max);
-    Err(ExportRefused::GainAboveCeiling { ceiling_db, frequency_hz, words, largest_db })
+    Err(ExportRefused::GainAboveCeiling { ceiling_db, frequency_hz, band_hz: None, words, largest_db })
 }

@@ -1,5 +1,6 @@
-//! The chosen words at the chosen frequency laid out by address, as every memory image writes them.
+//! Word tables laid out by address, as every memory image writes them: one, or several one after the other.
 
+use super::band_tables::{SpanTables, WhichTable};
 use super::ceiling::refuse_above_ceiling;
 use super::refused::{ExportRefused, analysis_of};
 use super::word_table::ChosenAt;
@@ -8,37 +9,71 @@ use crate::pipeline::Report;
 use crate::sheet::Sheet;
 use crate::table::{Image, image};
 
-/// One table by address, with what is needed to check a file made of it.
+/// Tables by address, with what is needed to check a file made of them.
 pub(super) struct Memory<'a> {
     report: &'a Report,
-    /// The measured word that serves each target.
-    words: Vec<Word>,
-    /// The bus words by address.
-    pub(super) image: Image,
+    /// Where tables for a band come from; `None` of the table of the chosen frequency.
+    spans: Option<SpanTables<'a>>,
+    /// Per table the measured word that serves each target.
+    tables: Vec<Vec<Word>>,
+    /// Per table the bus words by address; there is at least one table.
+    pub(super) images: Vec<Image>,
 }
 
 impl<'a> Memory<'a> {
-    /// Lays out the words chosen at the chosen frequency; refused above the gain ceiling.
-    pub(super) fn of(report: &'a Report) -> Result<Self, ExportRefused> {
+    /// Lays out the tables asked for; refused above the gain ceiling.
+    pub(super) fn of(report: &'a Report, which: WhichTable) -> Result<Self, ExportRefused> {
         let analysis = analysis_of(report)?;
         let layout = analysis.layout().ok_or(ExportRefused::NoBits)?;
+        let (spans, tables) = if which == WhichTable::AtFrequency {
+            (None, vec![Self::chosen_here(report)?])
+        } else {
+            let spans = SpanTables::of(report, which)?;
+            let tables = spans.tables.iter().map(|table| spans.words(table)).collect();
+            (Some(spans), tables)
+        };
+        let map = &report.settings.controller_map;
+        let images = tables.iter().map(|words: &Vec<Word>| image(layout, &analysis.targets, words, map));
+        let images = images.collect::<Result<Vec<Image>, _>>().map_err(ExportRefused::Image)?;
+        if images.is_empty() {
+            return Err(ExportRefused::NoBandTable);
+        }
+        Ok(Self { report, spans, tables, images })
+    }
+
+    /// The words chosen at the chosen frequency.
+    fn chosen_here(report: &Report) -> Result<Vec<Word>, ExportRefused> {
+        let analysis = analysis_of(report)?;
         let chosen = ChosenAt::from(&analysis.service);
         let hertz = *report.intake.frequency_hz.get(chosen.index).ok_or(ExportRefused::OtherRun)?;
         refuse_above_ceiling(report, &analysis.targets, chosen, hertz)?;
-        let words: Vec<Word> =
-            chosen.served.iter().map(|served| report.intake.states[served.state].word).collect();
-        let image = image(layout, &analysis.targets, &words, &report.settings.controller_map)
-            .map_err(ExportRefused::Image)?;
-        Ok(Self { report, words, image })
+        Ok(chosen.served.iter().map(|served| report.intake.states[served.state].word).collect())
+    }
+
+    /// The words of one table have this form in all of them.
+    pub(super) fn form(&self) -> &Image {
+        &self.images[0]
+    }
+
+    /// Bus words of all tables, one after the other.
+    pub(super) fn bus_words(&self) -> impl Iterator<Item = u32> {
+        self.images.iter().flat_map(|image| &image.words).copied()
     }
 
     /// One fact a line: provenance, address rule, bit order.
     pub(super) fn header(&self, sheet: &Sheet) -> Vec<String> {
-        let mut lines = sheet.provenance.comment_lines();
-        let Image { bits, gain_codes, phase_codes, .. } = self.image;
+        let mut lines = match &self.spans {
+            Some(spans) => spans.comment_lines(sheet),
+            None => sheet.provenance.comment_lines(),
+        };
+        let Image { bits, gain_codes, phase_codes, .. } = *self.form();
+        let tables = match self.images.len() {
+            1 => String::new(),
+            _ => format!("table * {} + ", gain_codes * phase_codes),
+        };
         let map = &self.report.settings.controller_map;
         lines.push(format!(
-        "address: gain index * {phase_codes} + phase index; gain index 0 to {}, 0 the highest gain, each next one \
+        "address: {tables}gain index * {phase_codes} + phase index; gain index 0 to {}, 0 the highest gain, each next one \
          step down; phase index 0 to {}, index k at k nominal steps",
         gain_codes - 1,
         phase_codes - 1
@@ -77,17 +112,22 @@ impl<'a> Memory<'a> {
     pub(super) fn check(&self, read: &[u32]) -> Result<(), ExportRefused> {
         let analysis = analysis_of(self.report)?;
         let layout = analysis.layout().ok_or(ExportRefused::NoBits)?;
-        if read.len() != self.words.len() {
-            let detail = format!("{} words instead of {}", read.len(), self.words.len());
+        let settings = analysis.targets.len();
+        let words: usize = self.tables.iter().map(Vec::len).sum();
+        if read.len() != words || words != settings * self.tables.len() {
+            let detail = format!("{} words instead of {words}", read.len());
             return Err(ExportRefused::ReadBack(detail));
         }
         let map = &self.report.settings.controller_map;
-        for (target, &word) in analysis.targets.iter().zip(&self.words) {
+        let wanted = self.tables.iter().enumerate().flat_map(|(number, table)| {
+            analysis.targets.iter().zip(table).map(move |(target, word)| (number, target, *word))
+        });
+        for (number, target, word) in wanted {
             let Some(nominal) = target.nominal_word else {
                 return Err(ExportRefused::ReadBack("a setting has no address".to_owned()));
             };
-            let address = address(layout, nominal);
-            let found = read.get(address).map(|&bus| map.measured_word(bus, self.image.bits));
+            let address = number * settings + address(layout, nominal);
+            let found = read.get(address).map(|&bus| map.measured_word(bus, self.form().bits));
             if found != Some(word) {
                 return Err(ExportRefused::ReadBack(format!(
                     "address {address} does not hold word {}",

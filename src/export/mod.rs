@@ -3,6 +3,7 @@
 //! Text is UTF-8 with line feeds; CSV follows RFC 4180 but for that line end; numbers are never localised and read
 //! back to the same double. A file that cannot be made honestly is refused with a sentence.
 
+mod band_tables;
 mod ceiling;
 mod findings;
 mod memory;
@@ -24,6 +25,7 @@ mod word_table;
 mod word_table_h;
 mod word_table_hex;
 
+pub use band_tables::WhichTable;
 pub use refused::ExportRefused;
 pub use run_npz::RunArchive;
 pub use view::View;
@@ -60,6 +62,8 @@ type Made = Result<Vec<u8>, ExportRefused>;
 #[derive(Clone, Copy)]
 enum Maker {
     Report(fn(&Report, &Sheet) -> Made),
+    /// A word table: that of the chosen frequency where nothing else is asked for.
+    Table(fn(&Report, &Sheet, WhichTable) -> Made),
     Reflections(fn(&Report, &Sheet, &[Reflections]) -> Made),
     Drawing(LinePlot),
     Picture(Picture),
@@ -111,10 +115,15 @@ impl Export {
         waiting.contains(&self.file_name)
     }
 
+    /// Whether it holds a word table, and so may hold one for the band.
+    pub fn is_table(&self) -> bool {
+        matches!(self.maker, Maker::Table(_))
+    }
+
     /// What has to be fetched before it can be made.
     pub fn needs(&self) -> Needs {
         match self.maker {
-            Maker::Report(_) | Maker::Drawing(_) => Needs::Nothing,
+            Maker::Report(_) | Maker::Table(_) | Maker::Drawing(_) => Needs::Nothing,
             Maker::Picture(picture) => Needs::Picture(picture),
             Maker::Reflections(_) => Needs::Reflections,
             Maker::Run => Needs::Run,
@@ -129,7 +138,7 @@ const EXPORTS: &[Export] = &[
         description: "The nominal and the chosen word of every setting at the chosen frequency, with the errors left.",
         question: "words",
         needs_analysis: true,
-        maker: Maker::Report(word_table::make),
+        maker: Maker::Table(word_table::make),
     },
     Export {
         file_name: "word-table.hex",
@@ -137,7 +146,7 @@ const EXPORTS: &[Export] = &[
         description: "The chosen words at the chosen frequency as a memory image for $readmemh.",
         question: "words",
         needs_analysis: true,
-        maker: Maker::Report(word_table_hex::make),
+        maker: Maker::Table(word_table_hex::make),
     },
     Export {
         file_name: "word-table.h",
@@ -145,7 +154,7 @@ const EXPORTS: &[Export] = &[
         description: "The same words as an array of a C99 header.",
         question: "words",
         needs_analysis: true,
-        maker: Maker::Report(word_table_h::make),
+        maker: Maker::Table(word_table_h::make),
     },
     Export {
         file_name: "per-frequency.csv",
@@ -488,9 +497,23 @@ pub fn make_in_view(
 ) -> Result<Vec<u8>, ExportRefused> {
     match named(file_name)?.maker {
         Maker::Report(make) => make(report, sheet),
+        Maker::Table(make) => make(report, sheet, WhichTable::AtFrequency),
         Maker::Drawing(plot) => plot.svg(report, view),
         Maker::Picture(_) => refused::analysis_of(report).and(Err(ExportRefused::NotFetched)),
         Maker::Reflections(_) | Maker::Run => Err(ExportRefused::NotFetched),
+    }
+}
+
+/// Makes a file that holds a word table, of another kind than that of the chosen frequency.
+pub fn make_table(
+    file_name: &str,
+    which: WhichTable,
+    report: &Report,
+    sheet: &Sheet,
+) -> Result<Vec<u8>, ExportRefused> {
+    match named(file_name)?.maker {
+        Maker::Table(make) => make(report, sheet, which),
+        _ => make(file_name, report, sheet),
     }
 }
 
@@ -503,6 +526,7 @@ pub fn make_with_reflections(
 ) -> Result<Vec<u8>, ExportRefused> {
     match named(file_name)?.maker {
         Maker::Report(make) => make(report, sheet),
+        Maker::Table(make) => make(report, sheet, WhichTable::AtFrequency),
         Maker::Drawing(plot) => plot.svg(report, &View::default()),
         Maker::Reflections(make) => make(report, sheet, reflections),
         Maker::Picture(_) => refused::analysis_of(report).and(Err(ExportRefused::NotFetched)),

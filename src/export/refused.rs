@@ -4,7 +4,7 @@ use crate::control::Word;
 use crate::npz::NpzError;
 use crate::pipeline::{NoAnalysis, Report, SettingsError};
 use crate::sheet::no_analysis_sentence;
-use crate::sheet::wording::{counted, exact, frequency, named};
+use crate::sheet::wording::{counted, exact, frequency, frequency_range, named};
 use crate::table::ImageRefused;
 
 /// Why a file is not made; each displays as a sentence with what to do.
@@ -18,12 +18,27 @@ pub enum ExportRefused {
     GainAboveCeiling {
         /// The ceiling in dB.
         ceiling_db: f64,
-        /// Where, in hertz.
+        /// Where the gain is largest, in hertz.
         frequency_hz: f64,
+        /// First and last frequency of a table that serves more than one.
+        band_hz: Option<(f64, f64)>,
         /// The words concerned, ascending.
         words: Vec<Word>,
         /// The largest gain among them, dB.
         largest_db: f64,
+    },
+    /// There is no table for the band.
+    NoBandTable,
+    /// There is no error that the fewest tables should hold.
+    NoHeldError,
+    /// No number of tables holds the error.
+    OutOfReach {
+        /// The error, in percent.
+        held_error_pct: f64,
+        /// The lowest frequency at which settings are out of reach, in hertz.
+        frequency_hz: f64,
+        /// How many settings.
+        settings: usize,
     },
     /// The words are ranks of listed settings: there are no bits to put into a memory.
     NoBits,
@@ -55,14 +70,19 @@ impl std::fmt::Display for ExportRefused {
         match self {
             Self::UnknownFile(name) => write!(f, "There is no export called “{name}”."),
             Self::NoAnalysis(reason) => f.write_str(&no_analysis_sentence(reason)),
-            Self::GainAboveCeiling { ceiling_db, frequency_hz, words, largest_db } => {
+            Self::GainAboveCeiling { ceiling_db, frequency_hz, band_hz, words, largest_db } => {
                 let numbers: Vec<u32> = words.iter().map(|word| word.0).collect();
+                let (place, at) = match band_hz {
+                    Some((first, last)) if first != last => {
+                        (frequency_range(*first, *last), format!(" at {}", frequency(*frequency_hz)))
+                    }
+                    _ => (format!("at {}", frequency(*frequency_hz)), String::new()),
+                };
                 write!(
                     f,
-                    "The table is refused: at {} {} more gain than the ceiling of {} dB, up to {} dB ({}). Lower \
+                    "The table is refused: {place} {} more gain than the ceiling of {} dB, up to {} dB{at} ({}). Lower \
                      the reference or drop the settings that use them; raise the ceiling only if the hardware \
                      allows it.",
-                    frequency(*frequency_hz),
                     if words.len() == 1 {
                         "1 word has".to_owned()
                     } else {
@@ -73,6 +93,24 @@ impl std::fmt::Display for ExportRefused {
                     named("word", "words", &numbers, 12)
                 )
             }
+            Self::NoBandTable => f.write_str(
+                "There is no table for the design band: at some frequency of it no state transmits. Choose a narrower band.",
+            ),
+            Self::NoHeldError => f.write_str(
+                "No error is given that the fewest tables should hold, and none is proposed. Give one beside the tables, or \
+                 take one table for the band.",
+            ),
+            Self::OutOfReach { held_error_pct, frequency_hz, settings } => write!(
+                f,
+                "No number of tables holds {} %: at {} {} out of reach. Allow a larger error, or choose a narrower band.",
+                exact(*held_error_pct),
+                frequency(*frequency_hz),
+                if *settings == 1 {
+                    "1 setting is".to_owned()
+                } else {
+                    format!("{} are", counted(*settings, "setting", "settings"))
+                }
+            ),
             Self::NoBits => f.write_str(
                 "No memory image: this run has listed settings and no control word with bits. Take word-table.csv \
                  instead, or give a layout if the ranks of the settings are control words.",

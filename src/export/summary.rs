@@ -3,7 +3,9 @@
 use super::refused::ExportRefused;
 use super::summary_fine;
 use crate::control::{ControlModel, Layout, Listing, WantedSettings};
-use crate::pipeline::{Analysis, Comparison, LayoutOrigin, Mapping, Report, Settings};
+use crate::pipeline::{
+    Analysis, BandError, Comparison, HeldError, LayoutOrigin, Mapping, Report, Settings, TableForPiece,
+};
 use crate::plane::{BandScore, ReferencePolicy, Score};
 use crate::run::{Adapted, PortPath};
 use crate::sheet::band::{over_band, score_of};
@@ -58,6 +60,7 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
             .comparison
             .as_ref()
             .map_or_else(Vec::new, |comparison| ladder(comparison, sheet, grid)),
+        band_table: band_table(report),
     };
     let mut json =
         serde_json::to_vec_pretty(&file).map_err(|error| ExportRefused::Json(error.to_string()))?;
@@ -88,6 +91,8 @@ struct SummaryFile<'a> {
     /// Null where none can be formed.
     constellations: Option<summary_fine::Constellations>,
     ladder: Vec<LadderStep<'a>>,
+    /// Null where there is no table for the band.
+    band_table: Option<BandTableValues>,
 }
 
 #[derive(Serialize)]
@@ -227,6 +232,69 @@ fn scores(analysis: &Analysis, grid: &[f64]) -> Scores {
             held: band(Mapping::Held),
         },
     }
+}
+
+#[derive(Serialize)]
+struct BandTableValues {
+    first_hz: f64,
+    last_hz: f64,
+    /// What was made smallest, and what both errors are of all settings.
+    error: BandError,
+    vector_error_pct: f64,
+    per_frequency_vector_error_pct: f64,
+    /// Null where no error is given or proposed.
+    fewest: Option<FewestValues>,
+}
+
+#[derive(Serialize)]
+struct FewestValues {
+    held_error_pct: f64,
+    proposed: bool,
+    /// Null where no number of tables holds the error.
+    tables: Option<Vec<PieceValues>>,
+    out_of_reach: Option<OutOfReachValues>,
+}
+
+#[derive(Serialize)]
+struct PieceValues {
+    first_hz: f64,
+    last_hz: f64,
+    worst_vector_error_pct: f64,
+}
+
+#[derive(Serialize)]
+struct OutOfReachValues {
+    frequency_hz: f64,
+    settings: usize,
+}
+
+fn band_table(report: &Report) -> Option<BandTableValues> {
+    let one = report.tables.band.as_deref()?;
+    let grid = &report.intake.frequency_hz;
+    let (vector_error, per_frequency) = one.table.penalty(one.error)?;
+    let piece = |table: &TableForPiece| PieceValues {
+        first_hz: grid[*table.piece.start()],
+        last_hz: grid[*table.piece.end()],
+        worst_vector_error_pct: 100.0 * table.errors.iter().copied().fold(0.0, f64::max),
+    };
+    let fewest = report.tables.fewest.as_deref().map(|fewest| FewestValues {
+        held_error_pct: fewest.limit.pct(),
+        proposed: !matches!(fewest.limit, HeldError::Given { .. }),
+        tables: fewest.tables.as_ref().ok().map(|tables| tables.iter().map(piece).collect()),
+        out_of_reach: fewest
+            .tables
+            .as_ref()
+            .err()
+            .map(|out| OutOfReachValues { frequency_hz: grid[out.frequency], settings: out.targets.len() }),
+    });
+    Some(BandTableValues {
+        first_hz: grid[*one.band.start()],
+        last_hz: grid[*one.band.end()],
+        error: one.error,
+        vector_error_pct: 100.0 * vector_error,
+        per_frequency_vector_error_pct: 100.0 * per_frequency,
+        fewest,
+    })
 }
 
 fn listed(model: &ControlModel) -> Option<ListedInUse<'_>> {

@@ -1,5 +1,6 @@
-//! `word-table.csv`: which word serves each setting, at one frequency or at every frequency of a band.
+//! `word-table.csv`: which word serves each setting, at one frequency, at every frequency of a band, or over a band.
 
+use super::band_tables::{SpanTables, WhichTable};
 use super::ceiling::refuse_above_ceiling;
 use super::csv::{push_number, push_number_cell, text_cell};
 use super::refused::{ExportRefused, analysis_of};
@@ -24,7 +25,10 @@ impl<'a> From<&'a Service> for ChosenAt<'a> {
     }
 }
 
-pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
+pub(super) fn make(report: &Report, sheet: &Sheet, which: WhichTable) -> Result<Vec<u8>, ExportRefused> {
+    if which != WhichTable::AtFrequency {
+        return Ok(SpanTables::of(report, which)?.csv(sheet));
+    }
     let mut table = WordTable::new(report, sheet)?;
     table.push(ChosenAt::from(&analysis_of(report)?.service))?;
     Ok(table.into_bytes())

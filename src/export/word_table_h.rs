@@ -1,6 +1,7 @@
-//! `word-table.h`: the chosen words at the chosen frequency as a C99 array, with the numbers and the address rule of
+//! `word-table.h`: the words of one table, or of several one after the other, as a C99 array, with the numbers and the address rule of
 //! `word-table.hex`.
 
+use super::band_tables::WhichTable;
 use super::memory::{Memory, without_comments};
 use super::refused::ExportRefused;
 use crate::control::Layout;
@@ -18,9 +19,10 @@ const NUMBERS_A_LINE: usize = 8;
 /// first 63 characters.
 const LONGEST_NAME: usize = 31;
 
-pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
-    let memory = Memory::of(report)?;
-    let image = &memory.image;
+pub(super) fn make(report: &Report, sheet: &Sheet, which: WhichTable) -> Result<Vec<u8>, ExportRefused> {
+    let memory = Memory::of(report, which)?;
+    let image = memory.form();
+    let words: Vec<u32> = memory.bus_words().collect();
     let name = identifier(&report.settings.part_name);
     let upper = name.to_ascii_uppercase();
     let mut text = String::new();
@@ -30,11 +32,14 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
             line(format_args!("// {fact}"))?;
         }
         line(format_args!("#ifndef {upper}_H\n#define {upper}_H\n\n#include <stdint.h>\n"))?;
+        if memory.images.len() > 1 {
+            line(format_args!("#define {upper}_TABLES {}", memory.images.len()))?;
+        }
         line(format_args!("#define {upper}_GAIN_CODES {}", image.gain_codes))?;
         line(format_args!("#define {upper}_PHASE_CODES {}\n", image.phase_codes))?;
-        line(format_args!("static const uint16_t {name}[{}] = {{", image.words.len()))?;
+        line(format_args!("static const uint16_t {name}[{}] = {{", words.len()))?;
         let digits = image.bits.div_ceil(4);
-        for numbers in image.words.chunks(NUMBERS_A_LINE) {
+        for numbers in words.chunks(NUMBERS_A_LINE) {
             let numbers: Vec<String> = numbers.iter().map(|word| format!("0x{word:0digits$X}")).collect();
             line(format_args!("    {},", numbers.join(", ")))?;
         }

@@ -1,22 +1,23 @@
-//! `word-table.hex`: the chosen words at the chosen frequency as a memory image for `$readmemh` (IEEE Std 1364 and
+//! `word-table.hex`: the words of one table, or of several one after the other, as a memory image for `$readmemh` (IEEE Std 1364 and
 //! 1800): white space, `//` comments and hexadecimal numbers, the first at address 0.
 
+use super::band_tables::WhichTable;
 use super::memory::{Memory, without_comments};
 use super::refused::ExportRefused;
 use crate::pipeline::Report;
 use crate::sheet::Sheet;
 use std::fmt::Write;
 
-pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefused> {
-    let memory = Memory::of(report)?;
+pub(super) fn make(report: &Report, sheet: &Sheet, which: WhichTable) -> Result<Vec<u8>, ExportRefused> {
+    let memory = Memory::of(report, which)?;
     let mut text = String::new();
     for line in memory.header(sheet) {
         text.push_str("// ");
         text.push_str(&line);
         text.push('\n');
     }
-    let digits = memory.image.bits.div_ceil(4);
-    for bus_word in &memory.image.words {
+    let digits = memory.form().bits.div_ceil(4);
+    for bus_word in memory.bus_words() {
         writeln!(text, "{bus_word:0digits$X}").map_err(|_| ExportRefused::ReadBack("no room".to_owned()))?;
     }
     memory.check(&read_memory_image(&text).map_err(ExportRefused::ReadBack)?)?;

@@ -2,7 +2,7 @@
 
 use super::app::{self, Handle, Shown};
 use super::{dom, looking, picture};
-use crate::export::{self, ChosenAt, Export, ExportRefused, Needs, RunArchive, WordTable};
+use crate::export::{self, ChosenAt, Export, ExportRefused, Needs, RunArchive, WhichTable, WordTable};
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Conductor, Served, Settings};
 use js_sys::{Array, Uint8Array};
@@ -101,6 +101,14 @@ fn save(app: &Handle, export: &'static Export) {
                 && shown.report.analysis.is_ok() =>
         {
             save_band_table(app, shown);
+        }
+        Needs::Nothing if export.is_table() => {
+            let which = match dom::selected("table-rows").as_str() {
+                "one-table" => WhichTable::ForBand,
+                "fewest-tables" => WhichTable::Fewest,
+                _ => WhichTable::AtFrequency,
+            };
+            finish(name, export::make_table(name, which, &shown.report, &shown.sheet));
         }
         Needs::Nothing => {
             finish(name, export::make_in_view(name, &shown.report, &shown.sheet, &looking::view()));

@@ -10,7 +10,7 @@ use crate::pipeline::{Analysis, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
 use crate::sheet::band::{over_band, score_of};
 use crate::sheet::wording::{decibels, degrees, frequency, percent, ratio_percent};
-use crate::sheet::{Figure, LadderRow};
+use crate::sheet::{Figure, LadderRow, tables};
 use web_sys::Element;
 
 /// Shows the question.
@@ -44,7 +44,17 @@ pub fn show(shown: &Shown) {
     });
     show_scores(&shown.report, analysis);
     show_ladder(&shown.sheet.ladder);
+    show_tables(&shown.report);
     show_lookup(shown);
+}
+
+/// The tables for the design band, once they are worked out.
+fn show_tables(report: &Report) {
+    let rows = tables::rows(report);
+    dom::show("tables-block", rows.is_some());
+    if let Some((head, rows)) = rows {
+        dom::fill_table(&by_id::<Element>("tables"), &head, &rows);
+    }
 }
 
 fn show_scores(report: &Report, analysis: &Analysis) {

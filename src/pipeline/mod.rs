@@ -21,6 +21,8 @@ mod settings;
 mod share;
 mod signalling;
 mod stage;
+mod tables;
+mod tabling;
 mod typed_tables;
 
 pub use comparing::{Comparison, PolicyScores};
@@ -31,7 +33,11 @@ pub use report::{
     Analysis, AtFrequency, Checks, LayoutOrigin, ListedPhases, Mapping, NoAnalysis, Report, Rung, Served,
     Service,
 };
-pub use settings::{ControllerMap, Settings, SettingsError, TransmissionParameter, Typical, UnsignedPhases};
+pub use settings::{
+    BandError, ControllerMap, Settings, SettingsError, TransmissionParameter, Typical, UnsignedPhases,
+};
 pub use share::Share;
 pub use signalling::{LargestClean, SignalAt};
 pub use stage::{Progress, Stage};
+pub use tables::{Along, FewestForBand, HeldError, TableForBand, TableForPiece, Tables};
+pub use tabling::{TablesReply, TablesRequest};

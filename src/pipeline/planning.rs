@@ -85,6 +85,8 @@ pub fn first_stage_affected(old: &Settings, new: &Settings) -> Option<Stage> {
         Some(Stage::Grading)
     } else if (old.zero_word_loss_db, old.part_is_active) != (new.zero_word_loss_db, new.part_is_active) {
         Some(Stage::Judging)
+    } else if (old.band_error, old.held_error_pct) != (new.band_error, new.held_error_pct) {
+        Some(Stage::Tabling)
     } else {
         None
     }

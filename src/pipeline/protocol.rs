@@ -4,6 +4,7 @@ use super::reaching::ReachAt;
 use super::report::Service;
 use super::settings::TransmissionParameter;
 use super::signalling::SignalAt;
+use super::tabling::{TablesReply, TablesRequest};
 use crate::chart::DensityRaster;
 use crate::checks::{self, Evidence, FilePhysics, Finding, Noise};
 use crate::control::{ControlModel, Layout, Target, Word};
@@ -332,6 +333,8 @@ pub enum Request {
         /// Frequency indices.
         range: Range<usize>,
     },
+    /// Something about tables for a band.
+    Tables(Box<TablesRequest>),
     /// All states' traces over the frequencies owned, counted per pixel.
     Density(DensityFrame),
     /// One state's relative gain over the frequencies owned.
@@ -396,6 +399,8 @@ pub enum Reply {
     CleanBits(Vec<Option<CleanBits>>),
     /// To [`Request::Held`]: per frequency of the range.
     Held(Vec<Score>),
+    /// To [`Request::Tables`].
+    Tables(Box<TablesReply>),
     /// To [`Request::Density`]: this worker's columns counted, the others zero.
     Density(DensityRaster),
     /// To [`Request::Trace`]: relative gain at each frequency owned.

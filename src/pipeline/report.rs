@@ -4,6 +4,7 @@ use super::comparing::Comparison;
 use super::protocol::Reference;
 use super::reaching::Reach;
 use super::signalling::{LargestClean, SignalAt};
+use super::tables::Tables;
 use super::{Parts, Settings};
 use crate::checks::{Finding, LOWEST_SNR_DB, Noise, RunVerdict, Windows};
 use crate::control::{ControlModel, Layout, Target};
@@ -34,6 +35,8 @@ pub struct Report {
     pub signal: Option<SignalAt>,
     /// The largest clean constellations over the grid; `None` until they are found, and where none can be formed.
     pub largest_clean: Option<LargestClean>,
+    /// Tables beyond those of one frequency, as far as they are worked out.
+    pub tables: Tables,
     /// Each field against its specification; `None` until they are graded, and without an analysis.
     pub parts: Option<Arc<Parts>>,
 }

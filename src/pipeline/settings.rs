@@ -1,12 +1,13 @@
 //! Everything that the user may set, with a default for each so that a folder alone is enough.
 
+use super::tables::HeldError;
 use crate::control::{Field, Layout, TargetGrid, WantedSettings};
 use crate::part::{Figure, SpecificationRow, TypicalCurve};
 use crate::plane::{ReferencePolicy, Tolerance};
 use crate::run::{IntakeRules, Naming, OrderOfFiles, PortPath};
 use serde::{Deserialize, Serialize};
 
-pub use crate::table::{ControllerMap, SelectionRule};
+pub use crate::table::{BandError, ControllerMap, SelectionRule};
 
 /// Which S-parameter is the transmission.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -88,6 +89,10 @@ pub struct Settings {
     pub design_band_hz: Option<(f64, f64)>,
     /// The share of settings within both tolerances, in percent, that makes a frequency usable.
     pub usable_share_pct: f64,
+    /// Which error of a word over the design band one table for it makes smallest.
+    pub band_error: BandError,
+    /// The largest relative vector error, in percent, that the fewest tables for the design band keep; proposed where `None`.
+    pub held_error_pct: Option<f64>,
     /// No exported table may hold a state with more gain than this, in dB of the transmission's own magnitude.
     pub gain_ceiling_db: Option<f64>,
     /// How words travel to the controller.
@@ -124,6 +129,8 @@ impl Default for Settings {
             frequency_hz: None,
             design_band_hz: None,
             usable_share_pct: 90.0,
+            band_error: BandError::default(),
+            held_error_pct: None,
             gain_ceiling_db: None,
             controller_map: ControllerMap::default(),
             specification: Vec::new(),
@@ -267,6 +274,14 @@ impl Settings {
                 self.usable_share_pct
             ));
         }
+        if let Some(held) = self.held_error_pct
+            && !(held > 0.0 && held <= HeldError::LARGEST_PCT)
+        {
+            return unusable(format!(
+                "The error that tables keep must lie above 0 and not above {} %, not at {held}.",
+                HeldError::LARGEST_PCT
+            ));
+        }
         if let Some(ceiling) = self.gain_ceiling_db
             && !ceiling.is_finite()
         {
@@ -358,6 +373,8 @@ mod tests {
             }),
             frequency_hz: Some(10.000_000_000_000_002e9),
             design_band_hz: Some((8e9, 12e9)),
+            band_error: BandError::Rms,
+            held_error_pct: Some(4.2),
             gain_ceiling_db: Some(-3.0),
             controller_map: ControllerMap {
                 bus_bit: vec![5, 4, 3, 2, 1, 0],
@@ -410,7 +427,7 @@ mod tests {
 
     #[test]
     fn every_unusable_value_is_refused() {
-        let spoil: [fn(&mut Settings); 32] = [
+        let spoil: [fn(&mut Settings); 35] = [
             |s| s.zero_word_loss_db = Some(f64::NAN),
             |s| s.path = Some(PortPath { input: 2, output: 2 }),
             |s| s.path = Some(PortPath { input: 0, output: 2 }),
@@ -430,6 +447,9 @@ mod tests {
             |s| s.target_grid.every_phase = 0,
             |s| s.target_grid.gain_range_db = Some((0.0, -1.0)),
             |s| s.usable_share_pct = 100.5,
+            |s| s.held_error_pct = Some(0.0),
+            |s| s.held_error_pct = Some(f64::NAN),
+            |s| s.held_error_pct = Some(50.1),
             |s| s.gain_ceiling_db = Some(f64::NEG_INFINITY),
             |s| s.controller_map.bus_bit.truncate(5),
             |s| s.controller_map.bus_bit[0] = 255,

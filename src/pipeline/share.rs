@@ -12,12 +12,13 @@ use super::protocol::{
 use super::reaching::{clean_bits, reach_at};
 use super::settings::TransmissionParameter;
 use super::signalling::Signalling;
+use super::tabling::{TablesRequest, Tabling};
 use crate::chart::{Axis, DensityRaster, Slabs, Values, columns_of};
 use crate::control::Word;
 use crate::npz;
 use crate::plane::{Anchor, wrap_deg};
 use crate::run::{BitWeight, FileFacts, FileFault, FileReport, PortPath, bit_weights};
-use crate::table::Trials;
+use crate::table::{AtFrequency, Trials};
 use crate::touchstone::{self, Network};
 use num_complex::{Complex32, Complex64};
 use std::collections::HashMap;
@@ -38,6 +39,7 @@ pub struct Share {
     examination: Examination,
     work: Option<FrequencyWork>,
     signalling: Signalling,
+    tabling: Tabling,
     /// The states chosen at the frequency analysed last.
     chosen: Vec<u32>,
     /// Per owned frequency: the reference in use, and the chosen state of every target.
@@ -198,6 +200,7 @@ impl Share {
                 });
                 scores.collect::<Result<_, _>>().map(Reply::Held)
             }
+            Request::Tables(request) => self.tables(*request),
             Request::Density(frame) => self.density(&frame),
             Request::Trace { state } => self.trace(state),
             Request::Parameters { files } => {
@@ -206,6 +209,18 @@ impl Share {
             }
             Request::Reflections { files, index } => self.reflections(&files, index),
         }
+    }
+
+    fn tables(&mut self, request: TablesRequest) -> Result<Reply, &'static str> {
+        let slab = self.slab.as_ref().ok_or(NOT_OWNED)?;
+        let work = self.work.as_ref().ok_or(NO_PLAN)?;
+        let at = |index: usize| {
+            let (reference, chosen) = self.analysed.get(&index)?;
+            let at = AtFrequency { transmission: slab.at(index)?, reference: *reference };
+            Some((at, chosen.as_slice()))
+        };
+        let reply = self.tabling.answer(request, work, &slab.words, at);
+        reply.map(|reply| Reply::Tables(Box::new(reply))).ok_or(NOT_ANALYSED)
     }
 
     fn file(&self, file: usize) -> Result<&Parameters, &'static str> {

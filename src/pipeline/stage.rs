@@ -41,6 +41,8 @@ pub enum Stage {
     Resolving,
     /// The constellations at the chosen frequency are formed, once it has come to rest.
     Modulating,
+    /// The tables for the design band are made.
+    Tabling,
     /// The largest clean constellation is looked for over the grid.
     Surveying,
     /// The reference policies are compared, best fits among them.

@@ -19,6 +19,7 @@ mod provenance;
 pub mod reach;
 mod references;
 pub mod signal;
+pub mod tables;
 mod the_sheet;
 pub mod trust;
 mod values;

@@ -102,14 +102,20 @@ impl Provenance {
 
     /// One fact a line, for the comments of a file that holds a single table at the chosen frequency.
     pub fn comment_lines(&self) -> Vec<String> {
+        let frequency = self.frequency_hz.map_or_else(|| "none".to_owned(), |hertz| format!("{hertz} Hz"));
+        self.comment_lines_of(&self.mapping_rule, &frequency)
+    }
+
+    /// The same of tables made by another rule and for other frequencies.
+    pub fn comment_lines_of(&self, mapping: &str, frequency: &str) -> Vec<String> {
         let none = || "none".to_owned();
         vec![
             format!("tool: {}", self.tool),
             format!("input digest: {}", self.input_digest),
             format!("layout: {}", self.layout.clone().unwrap_or_else(none)),
             format!("reference: {}", self.reference_rule.clone().unwrap_or_else(none)),
-            format!("mapping: {}", self.mapping_rule),
-            format!("frequency: {}", self.frequency_hz.map_or_else(none, |hertz| format!("{hertz} Hz"))),
+            format!("mapping: {mapping}"),
+            format!("frequency: {frequency}"),
             format!("verdict of the run: {}", self.verdict),
             format!(
                 "gain ceiling: {}",

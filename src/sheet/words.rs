@@ -5,6 +5,7 @@ use super::answer::{Answer, Figure, Note};
 use super::band::over_band;
 use super::listed::word_name;
 use super::no_analysis::no_analysis_sentence;
+use super::tables;
 use super::wording::{
     counted, decibels, degrees, exact, frequency, frequency_range, limit, percent, ratio_percent, times,
     whole,
@@ -17,10 +18,11 @@ pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
         Ok(analysis) => {
             let held = over_band(&analysis.frequencies, &analysis.design_band, Mapping::Held);
             let grid = &report.intake.frequency_hz;
+            let here = sentence(analysis, grid[analysis.service.index]);
             (
-                sentence(analysis, grid[analysis.service.index]),
-                figures(analysis, held.as_ref()),
-                notes(report, analysis, held.as_ref()),
+                [here].into_iter().chain(tables::sentence(report)).collect::<Vec<_>>().join(" "),
+                [figures(analysis, held.as_ref()), tables::figures(report)].concat(),
+                [notes(report, analysis, held.as_ref()), tables::notes(report, analysis)].concat(),
             )
         }
         Err(reason) => {

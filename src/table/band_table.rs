@@ -24,10 +24,11 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
 /// Which error of a word over the band counts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum BandError {
     /// The largest relative vector error at any frequency.
+    #[default]
     Worst,
     /// The root mean square of the relative vector errors at all frequencies.
     Rms,
@@ -63,11 +64,7 @@ impl AtFrequency<'_> {
     /// Squared relative vector error of a state against target number `target`. A state whose transmission is not finite is
     /// infinitely far.
     pub(super) fn squared_error(&self, targets: &PreparedTargets, target: usize, state: usize) -> f64 {
-        let prepared = &targets.prepared[target];
-        let off = self.transmission[state] - prepared.gain * self.reference;
-        let scale = prepared.inverse_magnitude * prepared.inverse_magnitude / self.reference.norm_sqr();
-        let squared = off.norm_sqr() * scale;
-        if squared.is_nan() { f64::INFINITY } else { squared }
+        Aim::of(self, targets, target).squared_error(self.transmission[state])
     }
 
     /// The states whose squared relative vector error against a target is within a limit, appended with it.
@@ -84,12 +81,34 @@ impl AtFrequency<'_> {
         // A disc of relative radius r < 1 lies between −ln(1 − r) nepers below and above and asin r radians to both sides.
         let (gain, phase) =
             if radius < 1.0 { (-(-radius).ln_1p(), radius.asin()) } else { (f64::INFINITY, 7.0) };
+        let aim = Aim::of(self, targets, target);
         cells.visit_around(&spot, gain, phase + 1e-9, |state, _| {
-            let squared = self.squared_error(targets, target, state as usize);
+            let squared = aim.squared_error(self.transmission[state as usize]);
             if squared <= limit {
                 into.push((state, squared));
             }
         });
+    }
+}
+
+/// A target at one frequency.
+struct Aim {
+    /// Where its state should be, times the reference.
+    place: Complex64,
+    /// What makes a squared distance from there one relative to the target.
+    scale: f64,
+}
+
+impl Aim {
+    fn of(at: &AtFrequency, targets: &PreparedTargets, target: usize) -> Self {
+        let prepared = &targets.prepared[target];
+        let scale = prepared.inverse_magnitude * prepared.inverse_magnitude / at.reference.norm_sqr();
+        Self { place: prepared.gain * at.reference, scale }
+    }
+
+    fn squared_error(&self, transmission: Complex64) -> f64 {
+        let squared = (transmission - self.place).norm_sqr() * self.scale;
+        if squared.is_nan() { f64::INFINITY } else { squared }
     }
 }
 
@@ -104,6 +123,8 @@ pub struct Bounds {
     pub proposed: Vec<Vec<f64>>,
     /// Per target, the errors of the states that are nearest at each frequency: those of a table per frequency.
     pub nearest: Vec<f64>,
+    /// The largest squared error of any nearest state at any frequency, whichever error counts.
+    pub farthest: f64,
 }
 
 impl Bounds {
@@ -121,6 +142,7 @@ impl Bounds {
             frequencies: share.len(),
             proposed: vec![vec![0.0; targets.len()]; proposals.len()],
             nearest: vec![0.0; targets.len()],
+            farthest: 0.0,
         };
         for at in share {
             let cells = Cells::new(at.transmission, words);
@@ -128,7 +150,9 @@ impl Bounds {
             for (target, nearest) in bounds.nearest.iter_mut().enumerate() {
                 let spot = Spot::under(&targets.prepared[target], &reference);
                 let state = cells.near(&spot, None)?.state;
-                *nearest = error.join(*nearest, at.squared_error(targets, target, state as usize));
+                let squared = at.squared_error(targets, target, state as usize);
+                bounds.farthest = bounds.farthest.max(squared);
+                *nearest = error.join(*nearest, squared);
             }
             for (proposal, squared) in proposals.iter().zip(&mut bounds.proposed) {
                 for (target, (&state, squared)) in proposal.iter().zip(squared).enumerate() {
@@ -148,6 +172,7 @@ impl Bounds {
             frequencies: self.frequencies + other.frequencies,
             proposed: self.proposed.iter().zip(&other.proposed).map(|(a, b)| join(a, b)).collect(),
             nearest: join(&self.nearest, &other.nearest),
+            farthest: self.farthest.max(other.farthest),
         }
     }
 
@@ -186,25 +211,61 @@ impl Candidates {
         share: &[AtFrequency],
         limits: &[f64],
     ) -> Self {
-        let mut states: Vec<Vec<(u32, f64)>> = vec![Vec::new(); targets.len()];
-        for (turn, at) in from_both_ends(share).enumerate() {
-            let cells = (turn == 0).then(|| Cells::new(at.transmission, words));
-            for (target, (candidates, &limit)) in states.iter_mut().zip(limits).enumerate() {
-                match &cells {
-                    // No state that is out of reach at one frequency is in reach over several.
-                    Some(cells) => at.within(cells, targets, target, limit, candidates),
-                    None => candidates.retain_mut(|(state, squared)| {
-                        let here = at.squared_error(targets, target, *state as usize);
-                        *squared = error.join(*squared, here);
-                        *squared <= limit
-                    }),
-                }
-            }
+        let mut candidates = Self::new(error, targets.len());
+        if let Some(first) = share.first() {
+            candidates.begin(targets, words, first, limits, 0..targets.len());
         }
-        for candidates in &mut states {
+        candidates.narrow(targets, &from_both_ends(share), limits);
+        candidates
+    }
+
+    /// Before any frequency.
+    pub fn new(error: BandError, targets: usize) -> Self {
+        Self { error, states: vec![Vec::new(); targets] }
+    }
+
+    /// Lists for some targets the states that are within reach at one of the worker's frequencies: no state that is out of
+    /// reach at one is in reach over several. Has to be done once for every target, best
+    /// where the fewest are.
+    pub fn begin(
+        &mut self,
+        targets: &PreparedTargets,
+        words: &[Word],
+        at: &AtFrequency,
+        limits: &[f64],
+        some: impl Iterator<Item = usize>,
+    ) {
+        let mut cells = None;
+        for target in some {
+            let cells = cells.get_or_insert_with(|| Cells::new(at.transmission, words));
+            let candidates = &mut self.states[target];
+            at.within(cells, targets, target, limits[target], candidates);
+            // Narrowing takes this frequency with the others.
+            for (_, squared) in candidates.iter_mut() {
+                *squared = 0.0;
+            }
             candidates.sort_unstable_by_key(|(state, _)| *state);
         }
-        Self { error, states }
+    }
+
+    /// Keeps what stays within the limits over more of the worker's frequencies. Each has to be taken once; the order changes
+    /// no more than how soon states drop out. The limits may leave room for what is still to come ([`Floors`](super::Floors)).
+    pub fn narrow(&mut self, targets: &PreparedTargets, more: &[AtFrequency], limits: &[f64]) {
+        // Target by target, so that the many states that one frequency lists do not wait in memory for the next.
+        for (target, (candidates, &limit)) in self.states.iter_mut().zip(limits).enumerate() {
+            let aims: Vec<(Aim, &[Complex64])> =
+                more.iter().map(|at| (Aim::of(at, targets, target), at.transmission)).collect();
+            candidates.retain_mut(|(state, squared)| {
+                for (aim, transmission) in &aims {
+                    *squared = self.error.join(*squared, aim.squared_error(transmission[*state as usize]));
+                    if *squared > limit {
+                        return false;
+                    }
+                }
+                true
+            });
+            candidates.shrink_to_fit();
+        }
     }
 
     /// The states that both list, with their errors over the frequencies of both.
@@ -223,9 +284,9 @@ impl Candidates {
 }
 
 /// The first, the last, the second, the last but one and so on: words fail at the ends first.
-fn from_both_ends<T>(all: &[T]) -> impl Iterator<Item = &T> {
-    (0..all.len())
-        .map(move |turn| if turn % 2 == 0 { &all[turn / 2] } else { &all[all.len() - 1 - turn / 2] })
+pub fn from_both_ends<T: Copy>(all: &[T]) -> Vec<T> {
+    let at = |turn: usize| if turn.is_multiple_of(2) { turn / 2 } else { all.len() - 1 - turn / 2 };
+    (0..all.len()).map(|turn| all[at(turn)]).collect()
 }
 
 /// One table for a band.

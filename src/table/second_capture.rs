@@ -4,14 +4,16 @@
 //! that a table was chosen from always looks better than the part is. A second capture has other noise and does not
 //! know what was chosen.
 
-use super::{choose, errors_of_states};
-use crate::control::Word;
-use crate::plane::{Place, PreparedTargets, Score, Tolerance, score};
+use super::choose;
+use crate::control::{Target, Word};
+use crate::plane::{Place, PreparedTargets, Score, StateError, Tolerance, score};
 use num_complex::Complex64;
 
 /// The same words scored on the capture that they were chosen from and on another.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OnSecondCapture {
+    /// How many targets were judged: those whose words both captures have.
+    pub targets: usize,
     /// On the capture that they were chosen from.
     pub own: Score,
     /// On the other capture.
@@ -42,12 +44,40 @@ pub fn on_second_capture(
     if states.len() != targets.len() {
         return None;
     }
-    let scored = |capture: &[Complex64]| {
-        let places = Place::all(capture, Complex64::ONE);
-        score(&targets.targets, &errors_of_states(targets, &places, &states), tolerance)
+    let scored_on: Vec<Option<Complex64>> = scored_on.iter().copied().map(Some).collect();
+    chosen_on_second_capture(targets, &states, chosen_from, &scored_on, tolerance)
+}
+
+/// The same for words that were chosen before, where only some were captured again: `chosen[t]` is the position of the state
+/// that serves `targets[t]`, and `scored_on` has a state only for the words of the other capture. Only targets whose words
+/// it has are judged, on both captures; `None` where there is none.
+///
+/// # Panics
+/// If a position lies beyond the states.
+pub fn chosen_on_second_capture(
+    targets: &PreparedTargets,
+    chosen: &[u32],
+    chosen_from: &[Complex64],
+    scored_on: &[Option<Complex64>],
+    tolerance: &Tolerance,
+) -> Option<OnSecondCapture> {
+    let judged =
+        |(target, &state): (usize, &u32)| scored_on[state as usize].map(|again| (target, state, again));
+    let judged: Vec<(usize, u32, Complex64)> = chosen.iter().enumerate().filter_map(judged).collect();
+    if judged.is_empty() {
+        return None;
+    }
+    let wanted: Vec<Target> = judged.iter().map(|&(target, ..)| targets.targets[target]).collect();
+    let scored = |relative: &dyn Fn(u32, Complex64) -> Complex64| {
+        let error = |&(target, state, again): &(usize, u32, Complex64)| {
+            Some(StateError::between(&Place::of(relative(state, again)), &targets.prepared[target]))
+        };
+        score(&wanted, &judged.iter().map(error).collect::<Vec<_>>(), tolerance)
     };
-    let (own, other) = (scored(chosen_from), scored(scored_on));
+    let own = scored(&|state, _| chosen_from[state as usize]);
+    let other = scored(&|_, again| again);
     Some(OnSecondCapture {
+        targets: judged.len(),
         own,
         other,
         rms_vector_error_gained: other.rms_vector_error - own.rms_vector_error,

@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { mkdir, writeFile } from "node:fs/promises";
 import path from "node:path";
 import { test } from "node:test";
-import { answer, dropFolder, outputFile, saveExport, waitForPhase } from "./browser.mjs";
+import { answer, dropFolder, outputFile, saveExport, waitForChecks, waitForPhase } from "./browser.mjs";
 import { demoLayout, demoRun, idealRun, name, sweep, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
@@ -141,6 +141,68 @@ test("a table above the gain ceiling is refused with the words concerned", async
         await change(page, "#ceiling", -5.5);
         assert.equal(wordsOf(await saveExport(page, "word-table.hex")).length, 32);
     });
+});
+
+test("the word table for the band is downloaded in each kind of rows", async () => {
+    // The gain bits of this part weigh 1 and 2 dB at 8 GHz and twice as much at 12 GHz. A word that is 1 dB too high errs
+    // 12.2 %, one that is 1 dB too low 10.9 %. By hand: a table per frequency is never more than 1 dB too low, one table has
+    // −2 dB served 1 dB too high at one end; 11.5 % takes one table up to 9 GHz, where code 3 is 0.75 dB too low for −3 dB,
+    // and another from 9.5 GHz on.
+    const growing = (word) => sweep(word).split("\n").map((line) => {
+        const cells = line.split(" ");
+        if (cells.length !== 9) return line;
+        const gain = -6 - (word & 3) * (1 + (Number(cells[0]) - 8) / 4);
+        return [...cells.slice(0, 3), gain, cells[4], gain, ...cells.slice(6)].join(" ");
+    }).join("\n");
+    const bits = (...positions) => positions.map((position) => ({ position, inverted: false }));
+    const fields = [
+        { quantity: "gain", bits: bits(0, 1), step: 1, direction: "down" },
+        { quantity: "phase", bits: bits(2, 3, 4), step: 45, direction: "down" },
+    ];
+    const files = Object.fromEntries(Array.from({ length: 32 }, (_, word) => [name(word), growing(word)]));
+    files["settings.json"] = JSON.stringify({ settings_version: 1, layout: { fields } });
+    await withFolder(files, (folder) =>
+        withPage({}, async (page) => {
+            await dropFolder(page, folder);
+            await waitForPhase(page, "ready");
+            await waitForChecks(page);
+            assert.match(await answer(page, "words"), / One table from 8 to 12 GHz errs 12\.2 % at worst, a table per frequency 10\.9 %; 1 table holds 40 %\.$/);
+            await change(page, "#held-error", 11.5);
+            await page.waitForFunction(() => document.querySelector("[data-answer=words]").textContent.endsWith("; 2 tables hold 11.5 %."));
+            assert.ok((await page.$$eval("#words-notes li", (all) => all.map((one) => one.textContent))).includes("2 tables hold 11.5 %: from 8 to 9 GHz and from 9.5 to 12 GHz."));
+            const count = 2;
+            const expected = { one: 32, band: 288, "one-table": 32, "fewest-tables": 32 * count };
+            for (const [rows, csvRows] of Object.entries(expected)) {
+                await page.select("#table-rows", rows);
+                const table = rowsOf(await saveExport(page, "word-table.csv"));
+                assert.equal(table.length, csvRows, rows);
+                const images = rows === "fewest-tables" ? count : 1;
+                const image = (await saveExport(page, "word-table.hex")).toString("utf8");
+                assert.equal(wordsOf(image).length, 32 * images, rows);
+                const header = (await saveExport(page, "word-table.h")).toString("utf8");
+                assert.match(header, new RegExp(`word_table\\[${32 * images}\\]`), rows);
+                if (rows.endsWith("tables") || rows === "one-table") {
+                    assert.deepEqual(wordsOf(image), table.map((row) => Number(row.chosen_word)));
+                    assert.equal(Number(table[0].first_frequency_hz), 8e9);
+                    assert.equal(Number(table.at(-1).last_frequency_hz), 12e9);
+                    assert.match(image, /^\/\/ frequency: 8000000000 Hz to 12000000000 Hz$/m);
+                    for (const row of table) assert.ok(rows === "one-table" || Number(row.worst_vector_error_pct) <= 11.5, JSON.stringify(row));
+                }
+            }
+            const listed = await page.$$eval("#tables tbody tr", (all) => all.map((row) => row.children[0].textContent));
+            assert.deepEqual(listed, ["One for the band", ...Array.from({ length: count }, (_, piece) => `${piece + 1} of ${count}`)]);
+            assert.equal(json(await saveExport(page, "summary.json")).band_table.fewest.tables.length, count);
+            // The zero word and its seven phases transmit −6 dB at every frequency.
+            await change(page, "#ceiling", -6.5);
+            await page.click('[data-export="word-table.hex"]');
+            await page.waitForFunction(() => !document.querySelector("#export-refusal").hidden);
+            assert.match(await refusal(page), /more gain than the ceiling/);
+            await change(page, "#held-error", 0.001);
+            await page.waitForFunction(() => document.querySelector("[data-answer=words]").textContent.includes("no number of tables holds 0.001 %"));
+            await page.select("#band-error", "rms");
+            await page.waitForFunction(() => document.querySelector("[data-answer=words]").textContent.includes(" % RMS, a table per frequency "));
+        }),
+    );
 });
 
 test("the controller map reorders, inverts and reverses the image and is stated in it", async () => {

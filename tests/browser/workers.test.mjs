@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { answer, dropFolder, waitForPhase } from "./browser.mjs";
+import { answer, dropFolder, waitForChecks, waitForPhase } from "./browser.mjs";
 import { demoRun } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
@@ -11,6 +11,8 @@ async function wordsAnswer(prepare) {
     return withPage({ prepare }, async (page) => {
         await dropFolder(page, folder);
         await waitForPhase(page, "ready", 240_000);
+        // What tables for the band cost is said last.
+        await waitForChecks(page, 240_000);
         return [await answer(page, "came-in"), await answer(page, "words"), await page.evaluate(() => globalThis.workersMade)];
     });
 }

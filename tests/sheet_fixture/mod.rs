@@ -8,7 +8,7 @@ use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::pipeline::protocol::Reference;
 use sweepfold::pipeline::{
     Analysis, AtFrequency, Comparison, LayoutOrigin, Mapping, NoAnalysis, PolicyScores, Reach, Report, Rung,
-    Served, Service, Settings,
+    Served, Service, Settings, Tables,
 };
 use sweepfold::plane::{Anchor, BandScore, ReferencePolicy, Score, Spread, StateError, Tolerance};
 use sweepfold::run::{BitWeight, Intake, LeftOut, PortPath, State};
@@ -62,6 +62,7 @@ pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
         comparison: None,
         signal: None,
         largest_clean: None,
+        tables: Tables::default(),
         parts: None,
     }
 }
@@ -167,6 +168,7 @@ pub fn phase_shifter() -> Report {
         comparison: Some(comparison(vec![rung(Mapping::Nominal), rung(Mapping::Chosen)], 3)),
         signal: None,
         largest_clean: None,
+        tables: Tables::default(),
         parts: None,
         settings: Settings::default(),
         intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
@@ -265,6 +267,7 @@ pub fn cascade(points: usize) -> Report {
         )),
         signal: None,
         largest_clean: None,
+        tables: Tables::default(),
         parts: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
         intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),

@@ -1,5 +1,6 @@
 //! The settings that are edited in place, one form a file.
 
+mod bands;
 mod controller;
 mod fitting;
 mod input;
@@ -27,13 +28,22 @@ pub fn listen(app: &Handle) {
     rules::listen(app);
     target_grid::listen(app);
     controller::listen(app);
+    bands::listen(app);
     reach::listen(app);
     sheet::listen(app);
     trust::listen(app);
     specification::listen(app);
-    for id in
-        ["fitting", "wanted", "rules", "controller", "reach-rules", "trust-rules", "specification", "held"]
-    {
+    for id in [
+        "fitting",
+        "wanted",
+        "rules",
+        "bands",
+        "controller",
+        "reach-rules",
+        "trust-rules",
+        "specification",
+        "held",
+    ] {
         dom::on_id(id, "submit", |event| event.prevent_default());
     }
 }
@@ -51,6 +61,7 @@ pub fn show_settings(app: &Handle) {
     rules::show(&settings);
     target_grid::show(&settings);
     controller::show(&settings);
+    bands::show(&settings);
     reach::show(&settings);
     sheet::show(&settings);
     trust::show(&settings);
@@ -63,5 +74,6 @@ pub fn show_in_use(shown: &Shown) {
     listed::show_in_use(shown);
     rules::show_in_use(shown);
     target_grid::show_in_use(shown);
+    bands::show_in_use(shown);
     specification::show_in_use(shown);
 }

@@ -1,5 +1,6 @@
 //! What each stage asks of the workers, and what is made of their replies.
 
+use super::bands::Banding;
 use super::reach::Reaching;
 use super::references::References;
 use super::{Conductor, Expected};
@@ -9,6 +10,7 @@ use crate::pipeline::protocol::{FrequencyScores, Plan, Request};
 use crate::pipeline::reaching::Reach;
 use crate::pipeline::report::{Analysis, NoAnalysis, Report};
 use crate::pipeline::stage::Stage;
+use crate::pipeline::tables::Tables;
 use crate::plane::Score;
 use crate::run::LeftOutReason;
 use num_complex::Complex64;
@@ -66,7 +68,16 @@ impl Conductor {
             Stage::Verifying => self.verify(),
             Stage::Resolving => self.resolve(),
             Stage::Modulating => self.modulate(),
-            Stage::Surveying => self.survey(),
+            Stage::Tabling => {
+                if !self.banding.goes_on() {
+                    self.publish_signal();
+                }
+                self.tabulate();
+            }
+            Stage::Surveying => {
+                self.publish_tables();
+                self.survey();
+            }
             Stage::Comparing => self.compare(),
             Stage::Checked | Stage::Reading | Stage::Failed => {}
         }
@@ -102,6 +113,7 @@ impl Conductor {
         self.reaching = Reaching::default();
         self.references = References::default();
         self.signals.forget();
+        self.banding = Banding::default();
         self.grading.begin();
         if intake.states.len() < 2 {
             // A single file has no other name to compare its own with, and so no word; it is a state all the same.
@@ -197,6 +209,7 @@ impl Conductor {
             let comparison = if analysis.is_ok() { self.comparison() } else { None };
             let reach = if analysis.is_ok() { self.reach() } else { Reach::default() };
             let largest_clean = if analysis.is_ok() { self.largest_clean() } else { None };
+            let tables = if analysis.is_ok() { self.tables() } else { Tables::default() };
             self.revision += 1;
             self.report = Some(Report {
                 settings,
@@ -207,6 +220,7 @@ impl Conductor {
                 comparison,
                 signal: None,
                 largest_clean,
+                tables,
                 parts: None,
             });
         }

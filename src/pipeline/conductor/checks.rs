@@ -10,7 +10,7 @@ use crate::pipeline::protocol::{Case, Judgement, Known, Parameters, Request};
 use crate::pipeline::report::{Checks, LayoutOrigin};
 use crate::pipeline::settings::TransmissionParameter;
 use crate::pipeline::stage::Stage;
-use crate::run::{Capture, Repeat};
+use crate::run::{Capture, Repeat, State};
 use num_complex::Complex64;
 use std::collections::HashMap;
 use std::ops::Range;
@@ -88,6 +88,21 @@ impl Checking {
             })
         };
         repeats.filter_map(of).collect()
+    }
+
+    /// Of every word that was captured more than once the first capture that is not its state's, and which the run's tables
+    /// were hence not chosen from: its transmission at every frequency.
+    pub(super) fn second_captures(&self, states: &[State]) -> HashMap<Word, &[Complex64]> {
+        let own: HashMap<Word, usize> = states.iter().map(|state| (state.word, state.file)).collect();
+        let mut second = HashMap::new();
+        for repeat in self.capture.iter().flat_map(|capture| &capture.repeats) {
+            if own.get(&repeat.word).is_some_and(|own| *own != repeat.file)
+                && let Some(transmission) = self.repeats.get(&repeat.file)
+            {
+                second.entry(repeat.word).or_insert(transmission.as_slice());
+            }
+        }
+        second
     }
 
     pub(super) fn take_judgement(&mut self, judgement: Judgement) {

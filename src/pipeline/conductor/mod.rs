@@ -3,7 +3,9 @@
 //! The conductor never waits and never reads: whoever carries its messages asks [`Conductor::next`] for work and
 //! gives back replies with [`Conductor::accept`]. So the same code runs with workers, and in turn without them.
 
+mod again;
 mod asking;
+mod bands;
 mod checks;
 mod parts;
 mod reach;
@@ -19,6 +21,7 @@ use super::stage::{Progress, Stage};
 use crate::control::Word;
 use crate::plane::Score;
 use crate::run::{BitWeight, Intake, Offer};
+use bands::Banding;
 use checks::Checking;
 use parts::Grading;
 use reach::Reaching;
@@ -61,6 +64,7 @@ enum Expected {
     Compared(Range<usize>),
     Signal,
     LargestClean(Vec<usize>),
+    Tables { worker: usize, frequencies: usize },
 }
 
 /// A run on its way from offered files to a report.
@@ -90,6 +94,7 @@ pub struct Conductor {
     reaching: Reaching,
     references: References,
     signals: Signals,
+    banding: Banding,
     report: Option<Report>,
     /// Counts the changes of the report.
     revision: u64,
@@ -139,6 +144,7 @@ impl Conductor {
             reaching: Reaching::default(),
             references: References::default(),
             signals: Signals::default(),
+            banding: Banding::default(),
             report: None,
             revision: 0,
         };
@@ -206,8 +212,11 @@ impl Conductor {
         if from.is_some_and(|from| from < Stage::Serving) || known(&self.settings) != known(&settings) {
             self.checking.forget_judgement();
         }
-        if from.is_some() {
+        if from.is_some_and(|from| from < Stage::Tabling) {
             self.signals.disturb();
+        }
+        if from.is_some() {
+            self.banding.interrupt();
         }
         self.reading.follow(settings.intake_rules());
         self.settings = settings;
@@ -259,6 +268,7 @@ impl Conductor {
             Stage::Analysing => self.scores.iter().flatten().count(),
             Stage::Holding => self.held.iter().flatten().count(),
             Stage::Examining => self.checking.examined(),
+            Stage::Tabling => self.banding.through(),
             stage if stage > Stage::Analysing => points,
             _ => 0,
         };
@@ -377,6 +387,9 @@ impl Conductor {
             (Expected::LargestClean(indices), Reply::LargestClean(orders)) => {
                 self.signals.take_largest_clean(indices, orders);
             }
+            (Expected::Tables { worker, frequencies }, Reply::Tables(reply)) => {
+                self.banding.take(worker, frequencies, *reply);
+            }
             (Expected::Reach, Reply::Reach(reach)) => self.reaching.take_here(*reach),
             (Expected::CleanBits(range), Reply::CleanBits(bits)) => {
                 self.reaching.take_clean_bits(range, bits);
@@ -425,7 +438,9 @@ impl Conductor {
                 (None, Stage::Verifying) => Stage::Resolving,
                 (None, Stage::Resolving) if self.wants_rest() => return,
                 (None, Stage::Resolving) => Stage::Modulating,
-                (None, Stage::Modulating) => Stage::Surveying,
+                (None, Stage::Modulating) => Stage::Tabling,
+                (None, Stage::Tabling) if self.banding.goes_on() => Stage::Tabling,
+                (None, Stage::Tabling) => Stage::Surveying,
                 (None, Stage::Surveying) => Stage::Comparing,
                 (None, Stage::Comparing) if !self.references.is_settled() => Stage::Comparing,
                 (None, Stage::Comparing) => Stage::Checked,

@@ -253,7 +253,7 @@ impl Conductor {
 
     /// A best fit that was found under what is in use now.
     fn fitted(&self, policy: ReferencePolicy) -> Option<Reference> {
-        let (basis, _) = self.basis()?;
+        let (basis, _) = self.fits_basis()?;
         match policy {
             ReferencePolicy::BestFitEachFrequency => {
                 let each = &self.references.each;
@@ -270,7 +270,7 @@ impl Conductor {
     }
 
     /// What the fits rest on, and the zero word's reference at the band's centre, as a ratio to the ring median's.
-    fn basis(&self) -> Option<(Basis, Option<Complex64>)> {
+    fn fits_basis(&self) -> Option<(Basis, Option<Complex64>)> {
         let (plan, decisions) = self.plan.as_ref()?;
         let (_, ring_median) =
             decisions.anchors.iter().find(|(policy, _)| *policy == ReferencePolicy::RingMedian)?;
@@ -280,7 +280,7 @@ impl Conductor {
 
     /// Queues the next round of the search for a best fit; whether there is one.
     fn fit_round(&mut self, policy: ReferencePolicy) -> bool {
-        let Some((basis, zero_word)) = self.basis() else { return false };
+        let Some((basis, zero_word)) = self.fits_basis() else { return false };
         match policy {
             ReferencePolicy::BestFitEachFrequency => self.fit_each(basis),
             ReferencePolicy::BestFitOneTurn => self.fit_turn(basis, zero_word),

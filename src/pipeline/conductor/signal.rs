@@ -64,7 +64,7 @@ impl Conductor {
         }
     }
 
-    fn publish_signal(&mut self) {
+    pub(super) fn publish_signal(&mut self) {
         let here = &self.signals.here;
         let differs = |report: &&mut Report| report.analysis.is_ok() && report.signal != *here;
         if let Some(report) = self.report.as_mut().filter(differs) {
