@@ -70,6 +70,7 @@ fn render(app: &Handle) {
 /// Shows how far a report is from complete that stands as it was shown.
 pub fn show_completing(app: &Handle) {
     view_trust::show_progress(app);
+    view_words::show_progress(app);
     saving::save_waiting(app);
 }
 
@@ -94,6 +95,7 @@ fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_parts::show(shown);
     view_plane::show(app, shown);
     view_words::show(shown);
+    view_words::show_progress(app);
     forms::show_in_use(shown);
     view_reach::show(shown);
     view_use::show(shown);

@@ -1,12 +1,12 @@
 //! Question 5 on the page: errors of the mappings, the ladder, and the look-up of one setting.
 
-use super::app::Shown;
+use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
 use super::{canvas, numbers};
 use crate::control::Setting;
 use crate::export::numbers as drawn;
 use crate::export::plots::{self, MAPPINGS};
-use crate::pipeline::{Analysis, Report};
+use crate::pipeline::{Analysis, Conductor, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
 use crate::sheet::band::{over_band, score_of};
 use crate::sheet::wording::{decibels, degrees, frequency, percent, ratio_percent};
@@ -46,6 +46,13 @@ pub fn show(shown: &Shown) {
     show_ladder(&shown.sheet.ladder);
     show_tables(&shown.report);
     show_lookup(shown);
+}
+
+/// How far the tables for the design band are.
+pub fn show_progress(app: &Handle) {
+    let made_pct = app.borrow().conductor().and_then(Conductor::tables_made_pct);
+    let text = made_pct.map(|pct| format!("Tables for the design band: {} made.", percent(pct.floor())));
+    dom::set_message("tables-progress", text.as_deref());
 }
 
 /// The tables for the design band, once they are worked out.

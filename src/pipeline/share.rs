@@ -122,12 +122,7 @@ impl Share {
             Request::Place { frequency_hz, range, words, parcels } => {
                 self.place(frequency_hz, range, words, &parcels)
             }
-            Request::Weights { bits } => {
-                let slab = self.slab()?;
-                let at = |index| slab.at(index).map(|states| bit_weights(&slab.words, states, bits));
-                self.weights = slab.range.clone().map(at).collect::<Option<_>>().ok_or(NOT_OWNED)?;
-                Ok(Reply::Weights(self.weights.clone()))
-            }
+            Request::Weights { bits } => self.weigh(bits),
             Request::Grade { slice, range } => {
                 let slab = self.slab()?;
                 let at: Option<Vec<&[Complex64]>> = range.map(|index| slab.at(index)).collect();
@@ -299,6 +294,13 @@ impl Share {
             scores.push(score);
         }
         Ok(Reply::Scores(scores))
+    }
+
+    fn weigh(&mut self, bits: usize) -> Result<Reply, &'static str> {
+        let slab = self.slab()?;
+        let at = |index| slab.at(index).map(|states| bit_weights(&slab.words, states, bits));
+        self.weights = slab.range.clone().map(at).collect::<Option<_>>().ok_or(NOT_OWNED)?;
+        Ok(Reply::Weights(self.weights.clone()))
     }
 
     fn fit(&self, ring_median: Anchor, range: Range<usize>, starts: &Starts) -> Result<Reply, &'static str> {

@@ -5,6 +5,7 @@ use super::asking::slices_of;
 use super::{Conductor, Expected};
 use crate::control::{ControlModel, Target};
 use crate::pipeline::protocol::{Reference, Request};
+use crate::pipeline::stage::Stage;
 use crate::pipeline::tables::{Along, FewestForBand, HeldError, TableForBand, TableForPiece, Tables};
 use crate::pipeline::tabling::{TablesReply, TablesRequest};
 use crate::plane::{PreparedTargets, StateIndex};
@@ -52,8 +53,8 @@ pub(super) struct Banding {
     one: Option<One>,
     fewest: Option<Fewest>,
     step: Step,
-    /// Frequencies of the band that are through, counted in each of the steps.
-    through: usize,
+    /// Frequencies that are through, and that there are to go through, both counted in each of the steps.
+    through: (usize, usize),
     /// The table that is followed along the band, before it stands.
     fresh: Option<BandTable>,
 }
@@ -88,10 +89,6 @@ impl Banding {
         !matches!(self.step, Step::None)
     }
 
-    pub(super) fn through(&self) -> usize {
-        self.through
-    }
-
     /// Takes a reply of `worker`, over so many frequencies; one that answers what was interrupted is too late and ignored.
     pub(super) fn take(&mut self, worker: usize, frequencies: usize, reply: TablesReply) {
         match (&mut self.step, reply) {
@@ -118,7 +115,7 @@ impl Banding {
             (Step::None, _) => return,
             _ => {}
         }
-        self.through += frequencies;
+        self.through.0 += frequencies;
     }
 }
 
@@ -153,6 +150,13 @@ impl Conductor {
     fn fewest_under(&self, basis: &Basis) -> Option<&Fewest> {
         let limit = self.held_error(self.one_under(basis)?.farthest);
         self.banding.fewest.as_ref().filter(|fewest| fewest.under == (basis.clone(), limit))
+    }
+
+    /// How much of the tables for the band is made, in percent, while they are being made.
+    pub fn tables_made_pct(&self) -> Option<f64> {
+        let (through, all) = self.banding.through;
+        let share = 100.0 * through as f64 / all.max(1) as f64;
+        (self.stage == Stage::Tabling && self.banding.goes_on()).then_some(share.min(100.0))
     }
 
     /// Takes the next step towards the tables, if there is one.
@@ -194,7 +198,8 @@ impl Conductor {
     }
 
     fn propose(&mut self, basis: &Basis) {
-        self.banding.through = 0;
+        // Bounding, narrowing, cutting and following.
+        self.banding.through = (0, 4 * basis.band.clone().count());
         self.banding.step = Step::Proposing(Vec::new());
         let (first, last) = (*basis.band.start(), *basis.band.end());
         let mut indices: Vec<usize> =
@@ -275,6 +280,9 @@ impl Conductor {
                 self.follow(basis, None);
             }
             Some(limit) => {
+                if self.banding.fresh.is_none() {
+                    self.banding.through = (0, 2 * basis.band.clone().count());
+                }
                 let search = FewestTables::new(limit.pct() / 100.0, *basis.band.start());
                 self.cut(basis, 0, limit, Ok(search));
             }

@@ -268,7 +268,6 @@ impl Conductor {
             Stage::Analysing => self.scores.iter().flatten().count(),
             Stage::Holding => self.held.iter().flatten().count(),
             Stage::Examining => self.checking.examined(),
-            Stage::Tabling => self.banding.through(),
             stage if stage > Stage::Analysing => points,
             _ => 0,
         };
