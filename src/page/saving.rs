@@ -328,13 +328,14 @@ fn offer(name: &str, blob: &Blob) {
 }
 
 /// Enables the buttons once there is something to save.
-pub fn show(_app: &Handle, shown: &Shown) {
+pub fn show(app: &Handle, shown: &Shown) {
     let view = looking::view();
     for export in export::exports() {
         let selector = format!("[data-export='{}']", export.file_name);
         if let Ok(Some(button)) = dom::document().query_selector(&selector) {
-            // What the run has not is not offered; its description goes with its last button.
-            let is_there = shown.report.analysis.is_err() || export.missing(&shown.report, &view).is_none();
+            // What the run has not is not offered, once it is known; the description goes with it.
+            let is_known = shown.report.analysis.is_ok() && waits(app, export).is_none();
+            let is_there = !is_known || export.missing(&shown.report, &view).is_none();
             button.unchecked_ref::<HtmlElement>().set_hidden(!is_there);
             if let Some(item) = button.closest("li").ok().flatten() {
                 item.unchecked_ref::<HtmlElement>().set_hidden(!is_there);

@@ -157,3 +157,37 @@ fn no_constellation_sentence(why: NoConstellation) -> &'static str {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use num_complex::Complex64;
+
+    fn clean(order: u16, evm: f64) -> Constellation {
+        Constellation {
+            order,
+            scale: Complex64::ONE,
+            corner_gain_db: 0.0,
+            turn_deg: 0.0,
+            evm,
+            evm_of_peak: evm,
+            states: Vec::new(),
+            sharing: 0,
+            misread: 0,
+        }
+    }
+
+    /// 17.5 % for QPSK, as publications quote the table.
+    #[test]
+    fn clean_is_not_good_enough_by_itself() {
+        assert_eq!(
+            sentence(&[clean(4, 0.449)], "10 GHz"),
+            "QPSK is the largest square constellation that the states form cleanly at 10 GHz, with 44.9 % EVM (average \
+             power), beyond the guide limit of 17.5 % for a whole base station."
+        );
+        let within = "QPSK is the largest square constellation that the states form cleanly at 10 GHz, with 17.4 % EVM \
+                      (average power).";
+        assert_eq!(sentence(&[clean(4, 0.174)], "10 GHz"), within);
+        assert!(sentence(&[clean(4096, 0.5)], "10 GHz").ends_with("(average power)."), "no limit is known");
+    }
+}
