@@ -42,9 +42,16 @@ fn kind(request: &Request) -> Option<usize> {
     }
 }
 
+/// The made-up part on a grid of 401 points.
+fn part() -> Result<demo::Part, String> {
+    let plan = demo::rain_radar();
+    let sweep = demo::Sweep { points: 401, ..plan.sweep };
+    demo::Part::new(demo::PartPlan { sweep, ..plan }).map_err(|error| error.to_string())
+}
+
 /// Answers all requests; per kind what they took, and what the conductor took over the tables.
 fn drive(conductor: &mut Conductor, shares: &mut [Share]) -> Result<([Took; 5], Duration), String> {
-    let part = demo::part();
+    let part = part()?;
     let words: HashMap<String, Word> =
         (0..).take(demo::word_count()).map(|word| (part.file_name(Word(word)), Word(word))).collect();
     let (mut took, mut conducting) = ([Took::default(); 5], Duration::ZERO);
@@ -91,7 +98,7 @@ fn drive(conductor: &mut Conductor, shares: &mut [Share]) -> Result<([Took; 5], 
 }
 
 fn main() -> Result<(), String> {
-    let part = demo::part();
+    let part = part()?;
     let offer = |word| Offer {
         path: part.file_name(Word(word)),
         bytes: None,
@@ -106,6 +113,11 @@ fn main() -> Result<(), String> {
         ("the whole grid, worst error", whole.clone()),
         ("the whole grid, RMS error", Settings { band_error: BandError::Rms, ..whole.clone() }),
         ("8 to 12 GHz, worst error", Settings { design_band_hz: Some((8e9, 12e9)), ..whole.clone() }),
+        (
+            "8 to 12 GHz, RMS error",
+            Settings { design_band_hz: Some((8e9, 12e9)), band_error: BandError::Rms, ..whole.clone() },
+        ),
+        ("9.5 to 10.5 GHz, worst error", Settings { design_band_hz: Some((9.5e9, 10.5e9)), ..whole.clone() }),
         ("the whole grid, 50 % held", Settings { held_error_pct: Some(50.0), ..whole }),
     ];
     for (name, settings) in runs {
