@@ -334,7 +334,8 @@ pub fn show(app: &Handle, shown: &Shown) {
         let selector = format!("[data-export='{}']", export.file_name);
         if let Ok(Some(button)) = dom::document().query_selector(&selector) {
             // What the run has not is not offered, once it is known; the description goes with it.
-            let is_known = shown.report.analysis.is_ok() && waits(app, export).is_none();
+            let waits = app.borrow().conductor().and_then(|conductor| waits_for(conductor, export)).is_some();
+            let is_known = shown.report.analysis.is_ok() && !waits;
             let is_there = !is_known || export.missing(&shown.report, &view).is_none();
             button.unchecked_ref::<HtmlElement>().set_hidden(!is_there);
             if let Some(item) = button.closest("li").ok().flatten() {
