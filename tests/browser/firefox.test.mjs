@@ -6,7 +6,7 @@ import path from "node:path";
 import { test } from "node:test";
 import { pathToFileURL } from "node:url";
 import puppeteer from "puppeteer-core";
-import { answer, builtPage, chooseFolder, waitForPhase } from "./browser.mjs";
+import { answer, builtPage, chooseFolder, waitForChecks, waitForPhase } from "./browser.mjs";
 import { idealRun, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
@@ -33,6 +33,7 @@ test("Firefox gives Chromium's answers to a chosen folder", async () => {
         const inChromium = await withPage({}, async (page) => {
             await chooseFolder(page, "Choose a sweep folder", folder);
             await waitForPhase(page, "ready");
+            await waitForChecks(page);
             return answers(page);
         });
         const there = await inFirefox("", async (page) => {
@@ -40,6 +41,7 @@ test("Firefox gives Chromium's answers to a chosen folder", async () => {
             const input = await page.$("input[type=file]");
             await input.uploadFile(...(await readdir(folder)).map((file) => path.join(folder, file)));
             await waitForPhase(page, "ready");
+            await waitForChecks(page);
             return answers(page);
         });
         assert.deepEqual(there, inChromium);
@@ -49,6 +51,7 @@ test("Firefox gives Chromium's answers to a chosen folder", async () => {
 test("Firefox gives Chromium's answers to the demo, with its workers", async () => {
     const ready = async (page) => {
         await waitForPhase(page, "ready", 240_000);
+        await waitForChecks(page, 240_000);
         return answers(page);
     };
     const inChromium = await withPage({ fragment: "demo" }, ready);

@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { fileURLToPath } from "node:url";
-import { dropFolder, saveExport, waitForChecks, waitForPhase } from "./browser.mjs";
+import { dropFolder, saveExport, waitForComparison, waitForPhase } from "./browser.mjs";
 import { withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
@@ -15,6 +15,7 @@ const pictures = {
     "relative-gain.png": "gain-canvas",
     "relative-phase.png": "phase-canvas",
     "errors.png": "error-canvas",
+    "references.png": "references-canvas",
     "share-within-tolerance.png": "share-canvas",
     "frequency-strip.png": "strip-canvas",
     "bit-weights.png": "weights-canvas",
@@ -47,7 +48,7 @@ for (const scheme of ["light", "dark"]) {
             await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: scheme }]);
             await dropFolder(page, sample);
             await waitForPhase(page, "ready");
-            await waitForChecks(page);
+            await waitForComparison(page);
             // An attenuator forms no constellations, so their plots are not offered.
             const offered = await page.$$eval("[data-export$='.png']:not([hidden])", (all) => all.map((one) => one.dataset.export));
             assert.deepEqual(offered.toSorted(), Object.keys(pictures).toSorted());

@@ -6,7 +6,7 @@ import { tmpdir } from "node:os";
 import path from "node:path";
 import { test } from "node:test";
 import { fileURLToPath } from "node:url";
-import { answer, dropFolder, openPage, saveExport, waitForPhase } from "./browser.mjs";
+import { answer, dropFolder, openPage, saveExport, waitForChecks, waitForPhase } from "./browser.mjs";
 
 const sample = fileURLToPath(new URL("../../samples/attenuator-5-bit", import.meta.url));
 
@@ -28,6 +28,8 @@ test("run.npz is saved, dropped, and gives the same answers", async () => {
         await writeFile(file, saved);
         await dropFolder(second.page, file);
         await waitForPhase(second.page, "ready");
+        await waitForChecks(first.page);
+        await waitForChecks(second.page);
         for (const key of ["came-in", "plane", "words"]) {
             assert.equal(await answer(second.page, key), await answer(first.page, key));
         }

@@ -29,7 +29,7 @@ test("terms stand in the sentences, once a section, each with the meaning that t
         const terms = await page.$$eval(".term", (all) =>
             all.map((one) => ({
                 key: one.dataset.term,
-                section: one.closest("section").id,
+                section: one.closest("section, aside, details, footer").id,
                 meaning: one.dataset.meaning,
                 described: document.getElementById(one.getAttribute("aria-describedby"))?.textContent,
             })),
