@@ -13,7 +13,7 @@ use sweepfold::pipeline::protocol::Request;
 use sweepfold::pipeline::{
     Along, BandError, Conductor, HeldError, Report, Settings, Share, TableForPiece, TablesRequest, in_turn,
 };
-use sweepfold::plane::{StateError, target_gain};
+use sweepfold::plane::{ReferencePolicy, StateError, target_gain};
 
 const POINTS: usize = 9;
 
@@ -309,15 +309,21 @@ fn tables_are_made_at_rest_and_again_only_where_what_they_rest_on_changed() {
 /// Interrupted in the middle of every step, the tables come out as if they had not been.
 #[test]
 fn an_interruption_anywhere_changes_no_table() {
+    // Back to another reference, and on under the one whose tables are under way.
+    for reference in [ReferencePolicy::ZeroWord, ReferencePolicy::FullRing] {
+        interrupt_anywhere(&Settings { frequency_hz: Some(9e9), reference, ..settings() });
+    }
+}
+
+fn interrupt_anywhere(other: &Settings) {
     let sweeps = sweeps(8);
     let folder = files(&sweeps);
-    let other = Settings { frequency_hz: Some(9e9), ..settings() };
     let expected = report(&folder, other.clone(), 2).tables;
+    assert!(expected.band.is_some());
     let mut interrupted = 0;
     for after in 1.. {
         let (mut conductor, mut shares) = in_turn::run("folder", &folder, settings(), 2);
-        conductor
-            .set_settings(Settings { reference: sweepfold::plane::ReferencePolicy::FullRing, ..settings() });
+        conductor.set_settings(Settings { reference: ReferencePolicy::FullRing, ..settings() });
         conductor.rest();
         let mut asked = 0;
         'driven: loop {

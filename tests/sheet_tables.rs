@@ -185,12 +185,26 @@ fn a_second_capture_is_said_only_where_there_is_one() {
         "On a second capture, which did not choose them, the words of 3 of 4 settings err 3.1 % RMS instead of 2.2 %, \
          and 66.7 % of these settings are within tolerance instead of 100 %."
     );
-    report.tables.second_capture = Some(capture(1));
-    assert!(
-        notes(&report)[0].1.contains("the word of 1 of 4 settings errs 3.1 % RMS"),
-        "{:?}",
-        notes(&report)
-    );
+    let one = |own, other| OnSecondCapture {
+        own: make_score(0.0, 0.0, 0.022, own),
+        other: make_score(0.0, 0.0, 0.031, other),
+        ..capture(1)
+    };
+    for (own, other, tolerance) in [
+        (100.0, 100.0, "within tolerance on both captures"),
+        (100.0, 0.0, "within tolerance on the first capture only"),
+        (0.0, 100.0, "within tolerance on the second capture only"),
+        (0.0, 0.0, "outside tolerance on both captures"),
+    ] {
+        report.tables.second_capture = Some(one(own, other));
+        assert_eq!(
+            notes(&report)[0].1,
+            format!(
+                "On a second capture, which did not choose it, the word of 1 of 4 settings errs 3.1 % instead of 2.2 %, and is \
+                 {tolerance}."
+            )
+        );
+    }
 }
 
 fn file(name: &str, which: WhichTable, report: &Report) -> Result<String, ExportRefused> {

@@ -68,7 +68,8 @@ pub enum HeldError {
         /// In percent.
         pct: f64,
     },
-    /// A quarter more than a table per frequency errs at worst: proposed elsewhere.
+    /// A quarter more than a table per frequency errs at worst: proposed elsewhere, and where the corner is beyond the largest
+    /// error that can be asked for.
     Margin {
         /// In percent.
         pct: f64,
@@ -93,7 +94,7 @@ impl HeldError {
         if let Some(pct) = given_pct {
             return Some(Self::Given { pct });
         }
-        let proposal = if farthest <= corner && corner.is_finite() {
+        let proposal = if farthest <= corner && 100.0 * corner <= Self::LARGEST_PCT {
             Self::Corner { pct: rounded_up(100.0 * corner) }
         } else {
             Self::Margin { pct: rounded_up(125.0 * farthest) }

@@ -9,6 +9,7 @@ use super::wording::{
 use crate::pipeline::{
     Along, Analysis, BandError, FewestForBand, HeldError, Report, TableForBand, TableForPiece,
 };
+use crate::plane::Score;
 use crate::table::{OnSecondCapture, OutOfReach};
 use std::ops::RangeInclusive;
 
@@ -107,8 +108,7 @@ fn proposal(limit_on: HeldError) -> Option<Note> {
              frequency keeps it."
         ))),
         HeldError::Margin { .. } => Some(Note::guess(format!(
-            "{held} is a proposal: a quarter more than a table per frequency errs at worst, which is beyond the corner of the \
-             tolerance cell."
+            "{held} is a proposal: a quarter more than a table per frequency errs at worst."
         ))),
     }
 }
@@ -146,9 +146,22 @@ fn out_of_reach(limit_on: HeldError, out: &OutOfReach, analysis: &Analysis, grid
 
 fn second_capture(again: &OnSecondCapture, analysis: &Analysis) -> Note {
     let all = counted(analysis.targets.len(), "setting", "settings");
-    let (words, err) = if again.targets == 1 { ("word", "errs") } else { ("words", "err") };
+    if again.targets == 1 {
+        let within = |score: &Score| score.within_both_pct > 0.0;
+        let tolerance = match (within(&again.own), within(&again.other)) {
+            (true, true) => "is within tolerance on both captures",
+            (true, false) => "is within tolerance on the first capture only",
+            (false, true) => "is within tolerance on the second capture only",
+            (false, false) => "is outside tolerance on both captures",
+        };
+        return Note::remark(format!(
+            "On a second capture, which did not choose it, the word of 1 of {all} errs {} instead of {}, and {tolerance}.",
+            ratio_percent(again.other.rms_vector_error),
+            ratio_percent(again.own.rms_vector_error)
+        ));
+    }
     Note::remark(format!(
-        "On a second capture, which did not choose them, the {words} of {} of {all} {err} {} RMS instead of {}, and {} \
+        "On a second capture, which did not choose them, the words of {} of {all} err {} RMS instead of {}, and {} \
          of these settings are within tolerance instead of {}.",
         whole(again.targets),
         ratio_percent(again.other.rms_vector_error),

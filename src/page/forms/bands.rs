@@ -38,16 +38,11 @@ pub fn show(settings: &Settings) {
         BandError::Rms => "rms",
     };
     by_id::<HtmlSelectElement>("band-error").set_value(error);
-    if let Some(held) = settings.held_error_pct {
-        dom::set_input("held-error", &exact_input(held));
-    }
+    dom::set_input("held-error", &settings.held_error_pct.map_or_else(String::new, exact_input));
 }
 
 /// Writes the proposal into an input that holds nothing of the user's.
 pub fn show_in_use(shown: &Shown) {
     let proposal = shown.report.tables.fewest.as_deref().map(|fewest| exact_input(fewest.limit.pct()));
     dom::attribute(&by_id::<Element>("held-error"), "placeholder", proposal.as_deref().unwrap_or("none"));
-    if shown.report.settings.held_error_pct.is_none() {
-        dom::set_input("held-error", "");
-    }
 }

@@ -44,6 +44,8 @@ impl Conductor {
                 });
             }
             Stage::Serving => self.serve(),
+            // Nothing can be fetched of a run that was not analysed.
+            Stage::Holding if !self.is_analysed() => {}
             Stage::Holding => {
                 self.held.fill(None);
                 let chosen = self.service.iter().flat_map(|service| &service.chosen);
@@ -54,8 +56,12 @@ impl Conductor {
                 });
             }
             Stage::Ready => {
-                if let Some(analysis) = self.analysis() {
+                let analysis = self.analysis();
+                if let Some(analysis) = analysis {
                     self.conclude(Ok(analysis));
+                } else if let Some(report) = &mut self.report {
+                    report.settings = self.settings.clone();
+                    self.revision += 1;
                 }
             }
             Stage::Grading => self.grade(),
@@ -112,6 +118,8 @@ impl Conductor {
         self.checking.begin(points);
         self.reaching = Reaching::default();
         self.references = References::default();
+        self.plan = None;
+        self.service = None;
         self.signals.forget();
         self.banding = Banding::default();
         self.grading.begin();
@@ -169,7 +177,15 @@ impl Conductor {
         self.band = Some(band);
     }
 
+    /// Whether every frequency was scored under the plan in use.
+    fn is_analysed(&self) -> bool {
+        self.plan.is_some() && self.scores.iter().all(Option::is_some)
+    }
+
     fn serve(&mut self) {
+        if !self.is_analysed() {
+            return;
+        }
         let Some(intake) = &self.intake else { return };
         let band = Band::of(&intake.frequency_hz, &self.settings);
         if let Some(owner) = self.owner_of(band.chosen) {

@@ -81,7 +81,10 @@ impl Banding {
     /// Something changes while tables are made: what was begun is begun anew, what stands is looked at again.
     pub(super) fn interrupt(&mut self) {
         self.step = Step::None;
-        self.fresh = None;
+        // What was put together but not followed to its end does not stand.
+        if self.fresh.take().is_some() {
+            self.one = None;
+        }
     }
 
     /// Whether the tables that were begun are still being made.
@@ -371,9 +374,11 @@ impl Conductor {
     pub(super) fn publish_tables(&mut self) {
         let tables = self.tables();
         self.revision += 1;
-        if let Some(report) = self.report.as_mut().filter(|report| report.analysis.is_ok()) {
+        if let Some(report) = &mut self.report {
             report.settings = self.settings.clone();
-            report.tables = tables;
+            if report.analysis.is_ok() {
+                report.tables = tables;
+            }
         }
     }
 }

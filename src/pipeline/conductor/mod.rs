@@ -197,6 +197,7 @@ impl Conductor {
         match self.reading.worker_died(worker, lost) {
             Ok(()) => {
                 self.stage = Stage::Reading;
+                self.restart = None;
                 self.revision += 1;
                 self.report = None;
                 self.advance_if_idle();

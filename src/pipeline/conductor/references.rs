@@ -99,6 +99,7 @@ impl EachFit {
     fn reference(&self) -> Option<Reference> {
         let all: Option<Vec<Outcome<FittedAt>>> = self.best.iter().copied().collect();
         let at = |at: Outcome<FittedAt>| at.0.and_then(|at| Some(at.fit?.ratio * at.ring_median));
+        let at = |fit| at(fit).filter(|reference| reference.is_finite());
         let references: Vec<Option<Complex64>> = all?.into_iter().map(at).collect();
         references.iter().any(Option::is_some).then(|| {
             Reference::EachFrequency(references.into_iter().map(Option::unwrap_or_default).collect())
@@ -136,7 +137,7 @@ impl TurnFit {
     }
 
     fn anchor(&self, ring_median: Anchor) -> Option<Anchor> {
-        let ratio = self.found?.0?.ratio;
+        let ratio = self.found?.0.map(|fit| fit.ratio).filter(|ratio| ratio.inv().is_finite())?;
         match ring_median {
             Anchor::Word { word } => Some(Anchor::Turned { word, scale: ratio.inv() }),
             _ => None,
@@ -155,15 +156,18 @@ impl Conductor {
         if !self.references.is_settled || !policy.is_fitted() {
             return;
         }
-        match self.fitted(policy) {
-            Some(reference) => {
-                if let Some((plan, _)) = &mut self.plan {
-                    plan.reference = reference.clone();
-                }
-                self.for_owners(|_, _| vec![(Request::Refer(reference.clone()), Expected::Done)]);
-            }
-            None => self.conclude(Err(NoAnalysis::NoReference(policy))),
+        let everywhere = |reference: &Reference| match reference {
+            Reference::EachFrequency(references) => references.iter().all(|one| *one != Complex64::ZERO),
+            Reference::Anchor(_) => true,
+        };
+        let Some(reference) = self.fitted(policy).filter(everywhere) else {
+            self.plan = None;
+            return self.conclude(Err(NoAnalysis::NoReference(policy)));
+        };
+        if let Some((plan, _)) = &mut self.plan {
+            plan.reference = reference.clone();
         }
+        self.for_owners(|_, _| vec![(Request::Refer(reference.clone()), Expected::Done)]);
     }
 
     /// Completes the best fits, then scores every policy at every frequency; a round at a time.
