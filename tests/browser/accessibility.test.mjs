@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { test } from "node:test";
-import { dropFolder, waitForChecks, waitForPhase } from "./browser.mjs";
+import { dropFolder, waitForComparison, waitForPhase } from "./browser.mjs";
 import { idealRun, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
@@ -32,7 +32,7 @@ for (const scheme of ["light", "dark"]) {
             assert.deepEqual(await findings(page), [], "empty");
             await page.click("#run-demo");
             await waitForPhase(page, "ready", 120_000);
-            await waitForChecks(page);
+            await waitForComparison(page);
             await unfold(page);
             await page.waitForSelector("#plane-numbers-table td");
             assert.deepEqual(await findings(page), [], "the demo");
@@ -64,7 +64,7 @@ test("the keyboard reaches everything, and each stop shows its focus and has a n
         withPage({}, async (page) => {
             await dropFolder(page, folder);
             await waitForPhase(page, "ready");
-            await waitForChecks(page);
+            await waitForComparison(page);
             await page.click("#specification-add");
             await unfold(page);
             await page.waitForSelector("#plane-numbers-table td");
@@ -102,7 +102,7 @@ test("every plot has a text and a table of the numbers drawn", async () => {
         withPage({}, async (page) => {
             await dropFolder(page, folder);
             await waitForPhase(page, "ready");
-            await waitForChecks(page);
+            await waitForComparison(page);
             // The strip tells its numbers as a slider, and shows the shares of question 5.
             const plots = await page.$$eval("figure > canvas", (all) =>
                 all.filter((one) => !one.closest("#paper-sheet") && one.checkVisibility()).map((one) => one.id.replace("-canvas", "")),

@@ -7,7 +7,7 @@ import assert from "node:assert/strict";
 import { readFile, writeFile } from "node:fs/promises";
 import { test } from "node:test";
 import { fileURLToPath } from "node:url";
-import { saveExport, waitForChecks, waitForPhase } from "./browser.mjs";
+import { saveExport, waitForComparison, waitForPhase } from "./browser.mjs";
 import { withPage } from "./with_page.mjs";
 
 const folder = fileURLToPath(new URL("references/", import.meta.url));
@@ -92,7 +92,7 @@ function without(picture, colour) {
 test("the demo's plots look like their references, and would not with a series missing", async () => {
     await withPage({ fragment: "demo" }, async (page) => {
         await waitForPhase(page, "ready", 120_000);
-        await waitForChecks(page);
+        await waitForComparison(page);
         for (const [name, { width, part, series }] of Object.entries(plots)) {
             const now = await pixels(page, await saveExport(page, name), width);
             if (process.env.UPDATE_REFERENCES === "yes") await writeFile(folder + name, now.png);

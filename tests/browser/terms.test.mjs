@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { dropFolder, waitForChecks, waitForPhase } from "./browser.mjs";
+import { dropFolder, waitForComparison, waitForPhase } from "./browser.mjs";
 import { idealRun, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
@@ -18,7 +18,7 @@ async function withRun(use, options = {}) {
         withPage(options, async (page) => {
             await dropFolder(page, folder);
             await waitForPhase(page, "ready");
-            await waitForChecks(page);
+            await waitForComparison(page);
             await use(page);
         }),
     );
@@ -29,7 +29,7 @@ test("terms stand in the sentences, once a section, each with the meaning that t
         const terms = await page.$$eval(".term", (all) =>
             all.map((one) => ({
                 key: one.dataset.term,
-                section: one.closest("section, aside, details, footer").id,
+                section: one.closest("section").id,
                 meaning: one.dataset.meaning,
                 described: document.getElementById(one.getAttribute("aria-describedby"))?.textContent,
             })),

@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { dropFolder, waitForChecks, waitForPhase } from "./browser.mjs";
+import { dropFolder, waitForComparison, waitForPhase } from "./browser.mjs";
 import { idealRun, name, sweep, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
@@ -42,7 +42,7 @@ test("the empty page and the demo fit every window", async () => {
         await checkWidths(page, "empty");
         await page.click("#run-demo");
         await waitForPhase(page, "ready", 120_000);
-        await waitForChecks(page);
+        await waitForComparison(page);
         await checkWidths(page, "the demo");
     });
 });
@@ -57,7 +57,7 @@ test("names of 200 characters fit every window", async () => {
         withPage({}, async (page) => {
             await dropFolder(page, folder);
             await waitForPhase(page, "ready");
-            await waitForChecks(page);
+            await waitForComparison(page);
             for (const id of ["part-name", "operator"]) {
                 await page.click(`#${id}`);
                 await page.keyboard.type("W".repeat(80));
