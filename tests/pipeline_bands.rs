@@ -218,40 +218,16 @@ fn of_ideal(states: &[u32]) -> Vec<u32> {
 /// Answers what is asked and counts the requests for tables, those that bound, narrow and cut.
 fn drive_counting(conductor: &mut Conductor, shares: &mut [Share], folder: &Folder) -> (usize, usize, usize) {
     let mut counted = (0, 0, 0);
-    loop {
-        let mut idle = true;
-        for (worker, share) in shares.iter_mut().enumerate() {
-            let Some(assignment) = conductor.next(worker) else { continue };
-            idle = false;
-            let reply = match assignment.request {
-                Request::Read(tickets) => {
-                    let read = tickets.iter().map(|ticket| {
-                        let bytes = &folder.0[conductor.path(ticket.file)];
-                        share.read_file(ticket, bytes, in_turn::digest(bytes))
-                    });
-                    sweepfold::pipeline::protocol::Reply::Read(read.collect())
-                }
-                request => {
-                    if let Request::Tables(asked) = &request {
-                        match &**asked {
-                            TablesRequest::Bound(range) => counted.0 += range.len(),
-                            TablesRequest::Narrow(indices) => counted.1 += indices.len(),
-                            TablesRequest::Cut(range) => counted.2 += range.len(),
-                            _ => {}
-                        }
-                    }
-                    share.answer(request)
-                }
-            };
-            conductor.accept(assignment.id, reply);
+    in_turn::drive_until_waiting(conductor, shares, folder, |request| {
+        let Request::Tables(asked) = request else { return };
+        match &**asked {
+            TablesRequest::Bound(range) => counted.0 += range.len(),
+            TablesRequest::Narrow(indices) => counted.1 += indices.len(),
+            TablesRequest::Cut(range) => counted.2 += range.len(),
+            _ => {}
         }
-        if idle && !conductor.wants_times() {
-            return counted;
-        }
-        if idle {
-            conductor.give_times(vec![None; conductor.files()]);
-        }
-    }
+    });
+    counted
 }
 
 #[test]

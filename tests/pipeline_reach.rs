@@ -22,34 +22,12 @@ fn sentence(report: &Report) -> String {
 /// Answers what is asked and counts the frequencies asked for clean bits.
 fn drive_counting(conductor: &mut Conductor, share: &mut Share, folder: &Folder) -> usize {
     let mut counted = 0;
-    loop {
-        while let Some(assignment) = conductor.next(0) {
-            let reply = match assignment.request {
-                Request::Read(tickets) => {
-                    let read = tickets.iter().map(|ticket| {
-                        let bytes = &folder.0[conductor.path(ticket.file)];
-                        share.read_file(ticket, bytes, in_turn::digest(bytes))
-                    });
-                    sweepfold::pipeline::protocol::Reply::Read(read.collect())
-                }
-                request => {
-                    if let Request::CleanBits(range) = &request {
-                        counted += range.len();
-                    }
-                    share.answer(request)
-                }
-            };
-            conductor.accept(assignment.id, reply);
+    in_turn::drive_watched(conductor, std::slice::from_mut(share), folder, |request| {
+        if let Request::CleanBits(range) = request {
+            counted += range.len();
         }
-        if conductor.wants_rest() {
-            conductor.rest();
-            continue;
-        }
-        if !conductor.wants_times() {
-            return counted;
-        }
-        conductor.give_times(vec![None; conductor.files()]);
-    }
+    });
+    counted
 }
 
 /// The files of a run.

@@ -8,7 +8,7 @@ use num_complex::Complex64;
 use planted::Bench;
 use std::fmt::Write;
 use sweepfold::control::{TargetGrid, Word};
-use sweepfold::pipeline::protocol::{Reply, Request};
+use sweepfold::pipeline::protocol::Request;
 use sweepfold::pipeline::{Comparison, Conductor, NoAnalysis, Report, Settings, Share, in_turn};
 use sweepfold::plane::{BandScore, ReferencePolicy, Score};
 use sweepfold::table::SelectionRule;
@@ -143,33 +143,12 @@ fn what_was_found_stays_until_it_no_longer_holds() {
 /// Counts the frequencies searched for a best fit, and those compared.
 fn drive_counting(conductor: &mut Conductor, share: &mut Share, folder: &Folder) -> (usize, usize) {
     let (mut searched, mut compared) = (0, 0);
-    loop {
-        while let Some(assignment) = conductor.next(0) {
-            match &assignment.request {
-                Request::Fit { range, .. } => searched += range.len(),
-                Request::Compare { range, .. } => compared += range.len(),
-                _ => {}
-            }
-            let reply = match assignment.request {
-                Request::Read(tickets) => {
-                    let read = tickets.iter().map(|ticket| {
-                        let bytes = &folder.0[conductor.path(ticket.file)];
-                        share.read_file(ticket, bytes, in_turn::digest(bytes))
-                    });
-                    Reply::Read(read.collect())
-                }
-                request => share.answer(request),
-            };
-            conductor.accept(assignment.id, reply);
-        }
-        if conductor.wants_rest() {
-            conductor.rest();
-        } else if conductor.wants_times() {
-            conductor.give_times(vec![None; conductor.files()]);
-        } else {
-            return (searched, compared);
-        }
-    }
+    in_turn::drive_watched(conductor, std::slice::from_mut(share), folder, |request| match request {
+        Request::Fit { range, .. } => searched += range.len(),
+        Request::Compare { range, .. } => compared += range.len(),
+        _ => {}
+    });
+    (searched, compared)
 }
 
 /// By their definitions: nearest has the smallest vector error; tolerance first has no fewer settings within tolerance than any

@@ -65,7 +65,7 @@ fn save_when_checked(app: &Handle, export: &'static Export) {
 fn waits_for(conductor: &Conductor, export: &Export) -> Option<&'static str> {
     if conductor.is_being_checked() {
         Some("the run is checked, since it carries the verdict")
-    } else if conductor.is_being_completed() && export.waits_for_all() {
+    } else if conductor.is_being_completed() && export.waits_for_all {
         Some("all is worked out, of which it tells")
     } else {
         None

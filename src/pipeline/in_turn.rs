@@ -30,13 +30,40 @@ pub fn run(name: &str, source: &impl Source, settings: Settings, workers: usize)
     (conductor, shares)
 }
 
-/// Answers the conductor's requests until it has no more.
+/// Answers the conductor's requests until it has no more, and tells it the times and the rest that it waits for.
 pub fn drive(conductor: &mut Conductor, shares: &mut [Share], source: &impl Source) {
+    drive_watched(conductor, shares, source, |_| {});
+}
+
+/// The same; `watch` sees every request before it is answered.
+pub fn drive_watched(
+    conductor: &mut Conductor,
+    shares: &mut [Share],
+    source: &impl Source,
+    mut watch: impl FnMut(&Request),
+) {
+    loop {
+        drive_until_waiting(conductor, shares, source, &mut watch);
+        if !conductor.wants_rest() {
+            return;
+        }
+        conductor.rest();
+    }
+}
+
+/// Answers until the conductor has no more requests, or waits for the settings to come to rest.
+pub fn drive_until_waiting(
+    conductor: &mut Conductor,
+    shares: &mut [Share],
+    source: &impl Source,
+    mut watch: impl FnMut(&Request),
+) {
     loop {
         let mut idle = true;
         for (worker, share) in shares.iter_mut().enumerate() {
             let Some(assignment) = conductor.next(worker) else { continue };
             idle = false;
+            watch(&assignment.request);
             let reply = match assignment.request {
                 Request::Read(tickets) => {
                     let read = tickets.iter().map(|ticket| {
@@ -48,10 +75,6 @@ pub fn drive(conductor: &mut Conductor, shares: &mut [Share], source: &impl Sour
                 request => share.answer(request),
             };
             conductor.accept(assignment.id, reply);
-        }
-        if idle && conductor.wants_rest() {
-            conductor.rest();
-            continue;
         }
         if idle && !conductor.wants_times() {
             return;
