@@ -17,7 +17,7 @@
 //! at most 0.02 % of itself on twelve seeded planes of 1,024 and 4,096 states (`tests/best_fit.rs`), and by 0.12 % on the mean
 //! of 21 frequencies of the part that the speeds are measured with, whose minima crowd more.
 
-use super::cells::{Cells, Patch, Spot};
+use super::cells::{Block, Cells, Spot};
 use super::descent::{Descent, FitSums, Point, within_limits};
 use crate::control::{ControlModel, Quantity};
 use crate::plane::PreparedTargets;
@@ -222,9 +222,9 @@ struct Look {
     reference: Complex64,
     /// Squared distance of the reference up to which the state stays the nearest; negative before the first look.
     safe: f64,
-    /// Under which reference the patch was taken.
-    patched: Complex64,
-    patch: Patch,
+    /// The cells that are searched first, and under which reference they lay around the target.
+    block: Block,
+    around: Complex64,
 }
 
 impl<'a> Walk<'a> {
@@ -235,7 +235,7 @@ impl<'a> Walk<'a> {
         sample: Sample,
     ) -> Self {
         let never =
-            Look { reference: Complex64::ZERO, safe: -1.0, patched: Complex64::ZERO, patch: Patch::NONE };
+            Look { reference: Complex64::ZERO, safe: -1.0, block: Block::NONE, around: Complex64::ZERO };
         let picked: Vec<usize> = (0..targets.len()).filter(|&index| sample.holds(index)).collect();
         Self {
             targets,
@@ -284,16 +284,16 @@ impl<'a> Walk<'a> {
             }
             let target = &self.targets.prepared[index];
             let value = target.gain * reference;
-            let moved = (reference - look.patched).norm_sqr().sqrt() / target.inverse_magnitude;
-            let near = if let Some(near) = self.cells.near_in(&look.patch, moved, value) {
+            let moved = (reference - look.around).norm_sqr().sqrt() / target.inverse_magnitude;
+            let near = if let Some(near) = self.cells.near_in(&look.block, moved, value) {
                 near
             } else {
+                let nominal_word = self.targets.targets[index].nominal_word;
+                let beside = (look.safe >= 0.0).then_some(*state);
                 let spot = Spot::under(target, &spot);
-                (look.patch, look.patched) = (self.cells.patch(&spot), reference);
-                match self.cells.near_in(&look.patch, 0.0, value) {
-                    Some(near) => near,
-                    None => self.cells.near(&spot, self.targets.targets[index].nominal_word)?,
-                }
+                let (near, block) = self.cells.near_and_block(&spot, nominal_word, beside)?;
+                (look.block, look.around) = (block, reference);
+                near
             };
             // Less by more than the lengths are rounded.
             let slack = 0.5 * (near.others - near.distance) * target.inverse_magnitude * (1.0 - 1e-9);

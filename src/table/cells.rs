@@ -8,11 +8,14 @@ use super::bits_changed;
 use crate::control::Word;
 use crate::plane::PreparedTarget;
 use num_complex::Complex64;
-use std::f64::consts::TAU;
+use std::f64::consts::{FRAC_PI_2, TAU};
 use std::ops::Range;
 
 /// Two squared distances count as equal when they agree to this part of the larger.
 pub(super) const TIE: f64 = 1e-12;
+
+/// A search looks so much farther than the nearest state lies, so that the answer stands while the spot moves a little.
+const WIDER: f64 = 1.1;
 
 /// A cell holds this many states where they lie evenly: with fewer the cells around a target often hold none that is near
 /// enough, with more there are more to look at. Found by trying.
@@ -35,6 +38,8 @@ pub struct Cells<'a> {
     height: f64,
     /// Width of a column, radians; the columns fill the circle.
     width: f64,
+    /// Smallest and largest magnitude of each row's states; its edges where it has none.
+    radii: Vec<(f64, f64)>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -91,27 +96,20 @@ pub struct Near {
     pub others: f64,
 }
 
-/// The points of the cells around a spot.
+/// Cells around a spot, the same number of them to every side.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Patch {
-    /// No state outside is nearer to the spot than this.
-    border: f64,
-    /// First and one past the last point of each run of cells: three rows, each in two where it crosses the circle's seam.
-    pieces: [(u32, u32); 6],
-}
-
-impl Patch {
-    /// Covers nothing.
-    pub(super) const NONE: Self = Self { border: f64::NEG_INFINITY, pieces: [(0, 0); 6] };
-}
-
-/// Cells around a spot, `reach` cells to every side.
-struct Block {
-    rows: Range<usize>,
+pub(super) struct Block {
+    rows: (usize, usize),
     first_column: usize,
     columns: usize,
-    /// No state outside the block is nearer than this.
+    /// No state outside the block is nearer to the spot than this.
     border: f64,
+}
+
+impl Block {
+    /// Covers nothing.
+    pub(super) const NONE: Self =
+        Self { rows: (0, 0), first_column: 0, columns: 0, border: f64::NEG_INFINITY };
 }
 
 impl<'a> Cells<'a> {
@@ -150,6 +148,7 @@ impl<'a> Cells<'a> {
             lowest,
             height,
             width,
+            radii: vec![(f64::INFINITY, f64::NEG_INFINITY); rows],
         };
         let cell_of: Vec<usize> = spots
             .iter()
@@ -166,6 +165,12 @@ impl<'a> Cells<'a> {
         for ((state, spot), cell) in spots.iter().zip(cell_of) {
             cells.points[next[cell] as usize] = Point { value: spot.value, state: *state };
             next[cell] += 1;
+            let (inner, outer) = &mut cells.radii[cell / columns];
+            (*inner, *outer) = (inner.min(spot.magnitude), outer.max(spot.magnitude));
+        }
+        let edge = |row: usize| (lowest + row as f64 * height).exp();
+        for (row, radii) in cells.radii.iter_mut().enumerate().filter(|(_, (inner, outer))| inner > outer) {
+            *radii = (edge(row), edge(row + 1));
         }
         cells
     }
@@ -191,68 +196,130 @@ impl<'a> Cells<'a> {
     /// The nearest state, by the rule of [`Finder::nearest`](super::Finder::nearest): of states equally near the one whose
     /// word changes fewer bits from `nominal_word`, then the lower word. `None` where there are no states.
     pub fn near(&self, spot: &Spot, nominal_word: Option<Word>) -> Option<Near> {
+        Some(self.near_and_block(spot, nominal_word, None)?.0)
+    }
+
+    /// The same, with the cells that hold it, to be [searched again](Self::near_in) while the spot moves little; no cells
+    /// where there are none near. The closer the state `beside` is, the fewer others are looked at; the answer does not
+    /// depend on it.
+    pub(super) fn near_and_block(
+        &self,
+        spot: &Spot,
+        nominal_word: Option<Word>,
+        beside: Option<u32>,
+    ) -> Option<(Near, Block)> {
         if self.points.is_empty() {
             return None;
         }
-        let mut reach = 1;
-        loop {
-            let block = self.block(spot, reach);
-            let mut two = Two::NONE;
-            self.visit(&block, |point| two.meet(point, spot.value));
-            // Less than the border by more than is rounded, so that no tied state is outside.
-            let covered = block.border * (1.0 - 1e-9);
-            if two.squared > covered * covered {
-                reach *= 2;
-                continue;
-            }
-            let distance = two.squared.sqrt();
-            if !two.tied() {
-                return Some(Near { state: two.state, distance, others: two.runner_up.sqrt().min(covered) });
-            }
-            let mut best = (u32::MAX, Word(u32::MAX), two.state);
-            self.visit(&block, |point| {
-                if (point.value - spot.value).norm_sqr() <= two.tied_up_to() {
-                    let word = self.words[point.state as usize];
-                    let changed = nominal_word.map_or(0, |nominal| bits_changed(nominal, word));
-                    best = best.min((changed, word, point.state));
-                }
-            });
-            return Some(Near { state: best.2, distance, others: distance });
-        }
-    }
-
-    /// The cells around a spot, to be searched again while the spot moves little.
-    pub(super) fn patch(&self, spot: &Spot) -> Patch {
         let block = self.block(spot, 1);
-        let mut patch = Patch { border: block.border, pieces: [(0, 0); 6] };
-        let end = block.first_column + block.columns;
-        let mut pieces = patch.pieces.iter_mut();
-        for row in block.rows {
-            for columns in [block.first_column..end.min(self.columns), 0..end.saturating_sub(self.columns)] {
-                let points = self.run(row, columns);
-                if !points.is_empty()
-                    && let Some(piece) = pieces.next()
-                {
-                    *piece = (points.start, points.end);
-                }
-            }
+        let mut two = Two::NONE;
+        self.visit(&block, |point| two.meet(point, spot.value));
+        // Less than the border by more than is rounded, so that no tied state is outside.
+        let covered = block.border * (1.0 - 1e-9);
+        if two.squared <= covered * covered && !two.tied() {
+            let (distance, others) = (two.squared.sqrt(), two.runner_up.sqrt().min(covered));
+            return Some((Near { state: two.state, distance, others }, block));
         }
-        patch
+        let away = |state: u32| (self.states[state as usize] - spot.value).norm_sqr();
+        let beside = beside.map(away).filter(|squared| squared.is_finite());
+        let mut within = two.squared.min(beside.unwrap_or(f64::INFINITY));
+        let mut reach = 1;
+        while within == f64::INFINITY {
+            reach *= 2;
+            let block = self.block(spot, reach);
+            self.visit(&block, |point| within = within.min((point.value - spot.value).norm_sqr()));
+        }
+        Some((self.near_within(spot, nominal_word, within.sqrt()), Block::NONE))
     }
 
-    /// The nearest state of a patch and how far every other state is at least, at a value that is `moved` away from where
-    /// the patch was taken; `None` where it may lie outside of the patch or is tied.
-    pub(super) fn near_in(&self, patch: &Patch, moved: f64, value: Complex64) -> Option<Near> {
+    /// The nearest state, which is known to be no farther than `within`.
+    fn near_within(&self, spot: &Spot, nominal_word: Option<Word>, within: f64) -> Near {
         let mut two = Two::NONE;
-        for &(start, end) in &patch.pieces {
-            if start == end {
-                break;
+        self.visit_disc(spot, WIDER * within, |point| {
+            two.meet(point, spot.value);
+            WIDER * two.squared.sqrt()
+        });
+        let distance = two.squared.sqrt();
+        if !two.tied() {
+            return Near {
+                state: two.state,
+                distance,
+                others: two.runner_up.sqrt().min(WIDER * distance * (1.0 - 1e-9)),
+            };
+        }
+        let mut best = (u32::MAX, Word(u32::MAX), two.state);
+        self.visit_disc(spot, WIDER * distance, |point| {
+            if (point.value - spot.value).norm_sqr() <= two.tied_up_to() {
+                let word = self.words[point.state as usize];
+                let changed = nominal_word.map_or(0, |nominal| bits_changed(nominal, word));
+                best = best.min((changed, word, point.state));
             }
-            for point in &self.points[start as usize..end as usize] {
-                two.meet(point, value);
+            WIDER * distance
+        });
+        Near { state: best.2, distance, others: distance }
+    }
+
+    /// Shows `meet` every state within a distance of a spot, and some beyond. `meet` returns the distance to go on with, which
+    /// may only shrink.
+    ///
+    /// Two places at radii r and m whose angles differ by b are √((r − m)² + 4·r·m·sin²(b/2)) apart (law of cosines).
+    fn visit_disc(&self, spot: &Spot, within: f64, mut meet: impl FnMut(&Point) -> f64) {
+        let mut within = within;
+        let home = self.row(spot.nepers);
+        let column = (spot.radians / self.width).floor();
+        let mut visit_row = |row: usize, within: &mut f64| {
+            let gap = self.gap_to_row(spot.magnitude, row);
+            let room = *within * *within - gap * gap;
+            if room < 0.0 {
+                return;
+            }
+            let half_sine = (room / (4.0 * self.radii[row].0 * spot.magnitude)).sqrt() * (1.0 + 1e-9);
+            // The arc sine of s is at most s + (π/2 − 1)·s³ from 0 to 1.
+            let radians = 2.0 * (half_sine + (FRAC_PI_2 - 1.0) * half_sine.powi(3));
+            let inside = spot.radians - column * self.width;
+            let back = ((radians - inside) / self.width).ceil().max(0.0);
+            let on = ((inside + radians) / self.width).floor();
+            let columns = if half_sine < 1.0 && back + on + 1.0 < self.columns as f64 {
+                let first = column - back;
+                let first = if first < 0.0 { first + self.columns as f64 } else { first };
+                (whole_below(first, self.columns), whole_below(back + on, self.columns) + 1)
+            } else {
+                (0, self.columns)
+            };
+            self.visit_row(row, columns, |point| *within = within.min(meet(point)));
+        };
+        visit_row(home, &mut within);
+        let (mut below, mut above) = (home, home);
+        loop {
+            let inwards = below.checked_sub(1).filter(|row| self.gap_to_row(spot.magnitude, *row) <= within);
+            if let Some(row) = inwards {
+                below = row;
+                visit_row(row, &mut within);
+            }
+            let outwards = Some(above + 1).filter(|row| *row < self.rows);
+            let outwards = outwards.filter(|row| self.gap_to_row(spot.magnitude, *row) <= within);
+            if let Some(row) = outwards {
+                above = row;
+                visit_row(row, &mut within);
+            }
+            if inwards.is_none() && outwards.is_none() {
+                return;
             }
         }
-        let covered = (patch.border - moved) * (1.0 - 1e-9);
+    }
+
+    /// How far a magnitude is from those of a row.
+    fn gap_to_row(&self, magnitude: f64, row: usize) -> f64 {
+        let (inner, outer) = self.radii[row];
+        (inner - magnitude).max(magnitude - outer).max(0.0) * (1.0 - 1e-9)
+    }
+
+    /// The nearest state of a block and how far every other state is at least, at a value that is `moved` away from the
+    /// spot around which the block lies; `None` where it may lie outside of the block or is tied.
+    pub(super) fn near_in(&self, block: &Block, moved: f64, value: Complex64) -> Option<Near> {
+        let mut two = Two::NONE;
+        self.visit(block, |point| two.meet(point, value));
+        let covered = (block.border - moved) * (1.0 - 1e-9);
         let distance = two.squared.sqrt();
         let found = distance <= covered && !two.tied();
         found.then(|| Near { state: two.state, distance, others: two.runner_up.sqrt().min(covered) })
@@ -277,6 +344,7 @@ impl<'a> Cells<'a> {
             let gap = gap.clamp(0.0, 1.5);
             ((column + self.columns - reach) % self.columns, 2 * reach + 1, gap - gap.powi(3) / 6.0)
         };
+        let rows = (rows.start, rows.end);
         Block { rows, first_column, columns, border: spot.magnitude * by_gain.min(by_phase) }
     }
 
@@ -288,7 +356,7 @@ impl<'a> Cells<'a> {
         phase: f64,
         mut meet: impl FnMut(u32, Complex64),
     ) {
-        let rows = self.row(spot.nepers - gain)..self.row(spot.nepers + gain) + 1;
+        let rows = (self.row(spot.nepers - gain), self.row(spot.nepers + gain) + 1);
         let reach = (phase / self.width).ceil();
         let (first_column, columns) = if 2.0 * reach + 1.0 < self.columns as f64 {
             let reach = whole_below(reach, self.columns);
@@ -301,12 +369,19 @@ impl<'a> Cells<'a> {
     }
 
     fn visit(&self, block: &Block, mut meet: impl FnMut(&Point)) {
-        let end = block.first_column + block.columns;
-        for row in block.rows.clone() {
-            for columns in [block.first_column..end.min(self.columns), 0..end.saturating_sub(self.columns)] {
-                let points = self.run(row, columns);
-                self.points[points.start as usize..points.end as usize].iter().for_each(&mut meet);
-            }
+        for row in block.rows.0..block.rows.1 {
+            self.visit_row(row, (block.first_column, block.columns), &mut meet);
+        }
+    }
+
+    /// Shows `meet` the states in so many cells of a row from one on, round the circle.
+    fn visit_row(&self, row: usize, (first, columns): (usize, usize), mut meet: impl FnMut(&Point)) {
+        let end = first + columns;
+        let points = self.run(row, first..end.min(self.columns));
+        self.points[points.start as usize..points.end as usize].iter().for_each(&mut meet);
+        if end > self.columns {
+            let points = self.run(row, 0..end - self.columns);
+            self.points[points.start as usize..points.end as usize].iter().for_each(&mut meet);
         }
     }
 
@@ -430,12 +505,12 @@ mod tests {
                 assert!((near.distance - away(near.state)).abs() <= 1e-12 * near.distance);
                 assert!(near.others <= others * (1.0 + 1e-12) && near.others >= near.distance);
 
-                // A patch taken here and searched a little farther on.
-                let patch = cells.patch(&spot);
+                // The block looked at here, searched a little farther on.
+                let (_, block) = cells.near_and_block(&spot, nominal, None).expect("found before");
                 let step =
                     Complex64::from_polar(0.05 * sequence.next() * spot.magnitude, 7.0 * sequence.next());
                 let there = spot.value + step;
-                if let Some(near) = cells.near_in(&patch, step.norm(), there) {
+                if let Some(near) = cells.near_in(&block, step.norm(), there) {
                     assert_eq!(Some(near.state), finder.nearest(there, None));
                     let others = (0_u32..).zip(&states).filter(|(s, v)| *s != near.state && v.is_finite());
                     let others =
