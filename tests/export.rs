@@ -39,7 +39,7 @@ fn short_numbers() -> Report {
         at.reference = Complex64::new(0.5, -0.25 * scale);
         at.nominal = Some(score(0.25, 2.0 * scale, 0.5, 75.0));
         at.chosen = score(0.125, scale, 0.25, 87.5);
-        at.held = score(0.125, 1.5, 0.25, 50.0);
+        at.held = Some(score(0.125, 1.5, 0.25, 50.0));
         at.phase_effective_bits = Some(1.5);
     }
     analysis.frequencies[2].gain_given_up_db = None;
@@ -639,7 +639,11 @@ fn every_number_reads_back_to_the_bit() {
         let read = cells(line);
         same(read[1], at.reference.re);
         same(read[2], at.reference.im);
-        for (score, first) in [(at.nominal.as_ref().expect("scored"), 4), (&at.chosen, 10), (&at.held, 16)] {
+        for (score, first) in [
+            (at.nominal.as_ref().expect("scored"), 4),
+            (&at.chosen, 10),
+            (at.held.as_ref().expect("scored"), 16),
+        ] {
             same(read[first], score.rms_gain_error_db);
             same(read[first + 1], score.rms_phase_error_deg);
             same(read[first + 2], 100.0 * score.rms_vector_error);

@@ -25,7 +25,7 @@ fn an_ideal_part_is_understood_from_its_folder_alone() {
         assert_eq!(Some(report.intake.states[served.state].word), target.nominal_word);
     }
     for at in &analysis.frequencies {
-        for score in [&at.nominal.expect("scored"), &at.chosen, &at.held] {
+        for score in [&at.nominal.expect("scored"), &at.chosen, &at.held.expect("scored")] {
             assert!(score.rms_vector_error < 1e-9, "an ideal part has no error: {score:?}");
             assert_eq!(score.within_both_pct, 100.0);
         }
@@ -84,6 +84,33 @@ fn settings_that_change_while_work_is_under_way_are_taken_in_the_end() {
             told(&report(&folder, settings.clone(), 1))
         );
     }
+}
+
+/// The states at a frequency that was moved to are told before the words chosen there are scored everywhere, and nothing
+/// is told of the frequency left behind.
+#[test]
+fn a_moved_frequency_is_told_before_what_follows_from_it() {
+    let settings = Settings { frequency_hz: Some(9.0e9), ..Settings::default() };
+    let (mut conductor, mut shares) = in_turn::run("folder", &whole(), Settings::default(), 1);
+    let fresh = report(&whole(), settings.clone(), 1);
+    let fresh = fresh.analysis.as_ref().expect("analysed");
+    let before = conductor.revision();
+    conductor.set_settings(settings.clone());
+    assert!(conductor.follows_frequency());
+    let service = conductor.next(0).expect("the service is asked for");
+    assert!(matches!(service.request, Request::ServiceAt { .. }));
+    conductor.accept(service.id, shares[0].answer(service.request));
+    assert!(conductor.follows_frequency() && conductor.revision() > before);
+    let moved = conductor.report().expect("told");
+    let analysis = moved.analysis.as_ref().expect("analysed");
+    assert_eq!(analysis.service, fresh.service);
+    assert_ne!(analysis.service.index, analysis.centre);
+    assert!(analysis.frequencies.iter().all(|at| at.held.is_none()));
+    assert_eq!((&moved.reach.here, &moved.signal), (&None, &None));
+    assert_eq!(moved.settings, settings);
+    in_turn::drive(&mut conductor, &mut shares, &whole());
+    assert!(!conductor.follows_frequency());
+    assert_eq!(told(in_turn::report(&conductor).expect("complete")), told(&report(&whole(), settings, 1)));
 }
 
 /// One request of the only worker.

@@ -132,7 +132,7 @@ fn order_folders_formats_and_units_change_nothing() {
         for (at, wanted) in analysis.frequencies.iter().zip(&wanted.frequencies) {
             close(&at.nominal.expect("scored"), &wanted.nominal.expect("scored"));
             close(&at.chosen, &wanted.chosen);
-            close(&at.held, &wanted.held);
+            close(&at.held.expect("scored"), &wanted.held.expect("scored"));
         }
         let chosen = |report: &Report| -> Vec<Word> {
             let service = &report.analysis.as_ref().expect("analysed").service;

@@ -430,3 +430,16 @@ fn a_band_is_the_root_mean_square_of_its_errors_and_the_mean_of_its_shares() {
     assert_eq!(band(1..=1).score.within_both_pct, 75.0);
     assert!(sweepfold::sheet::band::over_band(&analysis.frequencies, &(2..=3), Mapping::Held).is_none());
 }
+
+/// What follows the pointer says the same as the sheet that is made when it rests.
+#[test]
+fn the_answers_about_the_chosen_frequency_are_those_of_the_sheet() {
+    for report in [cascade(161), phase_shifter()] {
+        let sheet = Sheet::of(&report, &tool());
+        let here = sweepfold::sheet::answers_here(&report, &tool());
+        assert_eq!(here.iter().map(|answer| answer.key).collect::<Vec<_>>(), ["plane", "words"]);
+        for answer in &here {
+            assert_eq!(Some(answer), sheet.answer(answer.key));
+        }
+    }
+}

@@ -4,6 +4,8 @@
 //! <https://bottosson.github.io/posts/oklab/>); OKLCH is its polar form. The matrices are the ones published there,
 //! the transfer curve is that of IEC 61966-2-1.
 
+use std::sync::LazyLock;
+
 /// A colour as screen bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Rgb(pub u8, pub u8, pub u8);
@@ -64,12 +66,18 @@ impl Oklch {
     }
 }
 
+/// Where a linear channel goes from one byte on the sRGB curve to the next. Thousands of colours are made for a picture
+/// that follows the pointer, and raising to a power is slow.
+static STEPS: LazyLock<[f64; 255]> = LazyLock::new(|| {
+    std::array::from_fn(|byte| {
+        let curve = (byte as f64 + 0.5) / 255.0;
+        if curve <= 0.040_45 { curve / 12.92 } else { ((curve + 0.055) / 1.055).powf(2.4) }
+    })
+});
+
 /// A linear channel as a byte on the sRGB curve.
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 0 … 255")]
 fn encode(linear: f64) -> u8 {
-    let linear = linear.clamp(0.0, 1.0);
-    let curve = if linear <= 0.003_130_8 { 12.92 * linear } else { 1.055 * linear.powf(1.0 / 2.4) - 0.055 };
-    (curve * 255.0).round() as u8
+    u8::try_from(STEPS.partition_point(|step| *step <= linear)).unwrap_or(u8::MAX)
 }
 
 /// The colours of states: hue from the nominal phase, lightness from the nominal gain.
@@ -162,6 +170,19 @@ mod tests {
     fn decode(byte: u8) -> f64 {
         let value = f64::from(byte) / 255.0;
         if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+    }
+
+    /// The transfer curve of IEC 61966-2-1 the way it is written there, rounded to a byte.
+    #[test]
+    fn bytes_are_the_rounded_curve() {
+        for step in -1000..=101_000 {
+            let linear = f64::from(step) / 1e5;
+            let inside = linear.clamp(0.0, 1.0);
+            let curve =
+                if inside <= 0.003_130_8 { 12.92 * inside } else { 1.055 * inside.powf(1.0 / 2.4) - 0.055 };
+            assert_eq!(f64::from(encode(linear)), (curve * 255.0).round(), "{linear}");
+        }
+        assert_eq!(encode(f64::NAN), 0);
     }
 
     fn linear(colour: Rgb) -> [f64; 3] {

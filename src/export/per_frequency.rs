@@ -24,7 +24,7 @@ pub(super) fn make(report: &Report, _sheet: &Sheet) -> Result<Vec<u8>, ExportRef
         push_number_cell(&mut text, at.reference.re);
         push_number_cell(&mut text, at.reference.im);
         push_optional_cell(&mut text, at.gain_given_up_db);
-        for score in [at.nominal.as_ref(), Some(&at.chosen), Some(&at.held)] {
+        for score in [at.nominal.as_ref(), Some(&at.chosen), at.held.as_ref()] {
             // Without a nominal mapping its cells stay empty.
             for value in score.map_or([f64::NAN; 6], values) {
                 push_number_cell(&mut text, value);

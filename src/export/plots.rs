@@ -189,13 +189,15 @@ impl Lines<'_> {
     }
 }
 
-/// The share of settings that the chosen words serve within tolerance, along the frequency axis.
+/// The share of settings that the chosen words serve within tolerance, along the frequency axis; `chosen` is the grid
+/// index that it points at.
 pub fn strip<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
     theme: &Theme,
     report: &Report,
     analysis: &Analysis,
+    chosen: usize,
 ) -> Result<Plot, ChartError> {
     let grid = &report.intake.frequency_hz;
     let share: Vec<Option<f64>> =
@@ -204,7 +206,7 @@ pub fn strip<B: DrawingBackend>(
         name: "Chosen words within tolerance",
         frequency_hz: grid,
         share_pct: &share,
-        cursor_hz: Some(grid[analysis.service.index]),
+        cursor_hz: grid.get(chosen).copied(),
         design_band_hz: Some(design_band_hz(grid, analysis)),
         usable_share_pct: Some(report.settings.usable_share_pct),
         usable_band_hz: usable_band_of(report, analysis)
@@ -375,7 +377,9 @@ impl LinePlot {
             (Self::Errors, _) => errors(surface, frame, theme, report, analysis),
             (Self::Share, _) => share(surface, frame, theme, report, analysis),
             (Self::References, _) => references(surface, frame, theme, report, analysis),
-            (Self::Strip, _) => strip(surface, frame, theme, report, analysis).map(|_| ()),
+            (Self::Strip, _) => {
+                strip(surface, frame, theme, report, analysis, analysis.service.index).map(|_| ())
+            }
             (Self::BitWeights, _) => bit_weights(surface, frame, theme, analysis),
             (Self::Resolution, _) => resolution(surface, frame, theme, report),
             (Self::CleanBits, _) => clean_bits(surface, frame, theme, report, analysis),

@@ -52,6 +52,8 @@ pub struct App {
     pub started_ms: f64,
     /// Counts the changes of settings, so that only the last one is waited for.
     pub changes: u64,
+    /// Settings have changed and not come to rest.
+    pub is_moving: bool,
     /// A picture has been asked for and not drawn yet.
     pub render_waiting: bool,
     /// When the progress was last drawn, on the clock of [`dom::now_ms`].
@@ -82,6 +84,8 @@ pub struct Applied {
 
 /// A report and its sheet, as the views read them.
 pub struct Shown {
+    /// The conductor's count of changes of the report.
+    pub revision: u64,
     /// The report.
     pub report: Report,
     /// The answers.
@@ -104,6 +108,7 @@ pub fn start(new_worker: Function) {
         run: 0,
         started_ms: 0.0,
         changes: 0,
+        is_moving: false,
         render_waiting: false,
         progress_shown_ms: 0.0,
         applied: Vec::new(),
@@ -245,14 +250,20 @@ fn accept(app: &Handle, worker: usize, id: u64, reply: Reply) {
 /// Hands a reply to the conductor. While a report is being completed most replies leave it as it is: then only how far
 /// that is is shown, and not all of the page anew.
 fn accept_for_conductor(app: &Handle, id: u64, reply: Reply) {
-    let is_as_it_was = {
+    let (is_as_it_was, has_moved) = {
         let mut state = app.borrow_mut();
         let Some(conductor) = &mut state.conductor else { return };
         let (was_ready, revision) = (conductor.is_ready(), conductor.revision());
         conductor.accept(id, reply);
-        was_ready && conductor.is_ready() && conductor.revision() == revision
+        let is_same = conductor.revision() == revision;
+        (was_ready && conductor.is_ready() && is_same, conductor.follows_frequency() && !is_same)
     };
-    if is_as_it_was {
+    if has_moved {
+        showing::show_moved(app);
+        // The workers share the processors with the page: they go on when the picture is on the screen.
+        let handle = app.clone();
+        dom::after_picture(move || pump(&handle));
+    } else if is_as_it_was {
         hand_out(app);
         showing::show_completing(app);
     } else {

@@ -1,10 +1,10 @@
 //! Canvases: sized to the screen's own pixels, drawn on through plotters.
 
 use super::dom::{self, by_id};
+use super::surface::{self, Rectangles, Surface, context_of};
 use crate::chart::{ChartError, Frame, Theme};
-use plotters_canvas::CanvasBackend;
-use wasm_bindgen::{Clamped, JsCast};
-use web_sys::{CanvasRenderingContext2d, Element, HtmlCanvasElement, HtmlElement, ImageData};
+use wasm_bindgen::JsCast;
+use web_sys::{Element, HtmlCanvasElement, HtmlElement};
 
 /// Dots per CSS pixel on paper: four give 384 dots an inch.
 const PRINT_SCALE: f64 = 4.0;
@@ -12,7 +12,7 @@ const PRINT_SCALE: f64 = 4.0;
 /// A canvas ready to be drawn on.
 pub struct Pad {
     /// The surface.
-    pub surface: CanvasBackend,
+    pub surface: Surface,
     /// Its size.
     pub frame: Frame,
     /// Its colours.
@@ -38,10 +38,10 @@ pub fn draw<T>(id: &str, drawing: impl FnOnce(&mut Pad) -> Result<T, ChartError>
 }
 
 /// Whether an element is seen, or would be after scrolling by a window's height.
-pub fn is_near(element: &HtmlCanvasElement) -> bool {
+pub fn is_near(element: &Element) -> bool {
     let height =
         dom::window().inner_height().ok().and_then(|height| height.as_f64()).unwrap_or(f64::INFINITY);
-    let bounds = element.unchecked_ref::<Element>().get_bounding_client_rect();
+    let bounds = element.get_bounding_client_rect();
     bounds.bottom() > -height && bounds.top() < 2.0 * height
 }
 
@@ -66,12 +66,12 @@ pub fn draw_on<T>(
         reason = "a canvas is small and positive"
     )]
     let (width_px, height_px) = (width.round() as u32, height.round() as u32);
-    let theme = match medium {
-        Medium::Paper => &Theme::PRINT,
-        Medium::Screen if dark() => &Theme::DARK,
-        Medium::Screen => &Theme::LIGHT,
+    let (theme, rectangles) = match medium {
+        Medium::Paper => (&Theme::PRINT, Rectangles::Shapes),
+        Medium::Screen if dark() => (&Theme::DARK, Rectangles::Pixels),
+        Medium::Screen => (&Theme::LIGHT, Rectangles::Pixels),
     };
-    let mut pad = Pad::new(element, Frame::canvas(width_px, height_px, scale), theme)?;
+    let mut pad = Pad::new(element, Frame::canvas(width_px, height_px, scale), theme, rectangles)?;
     drawing(&mut pad).ok()
 }
 
@@ -91,7 +91,8 @@ pub fn paper_like(id: &str, finer: f64) -> Option<Pad> {
         return None;
     }
     let element: HtmlCanvasElement = dom::make("canvas", "").unchecked_into();
-    let pad = Pad::new(&element, Frame::canvas(width_px, height_px, scale), &Theme::PRINT)?;
+    let pad =
+        Pad::new(&element, Frame::canvas(width_px, height_px, scale), &Theme::PRINT, Rectangles::Pixels)?;
     let context = context_of(&element)?;
     context.set_fill_style_str("#fff");
     context.fill_rect(0.0, 0.0, f64::from(width_px), f64::from(height_px));
@@ -106,34 +107,24 @@ pub fn dark() -> bool {
 
 impl Pad {
     /// A canvas sized and cleared; sizing also makes what follows vector graphics again in print.
-    fn new(element: &HtmlCanvasElement, frame: Frame, theme: &'static Theme) -> Option<Self> {
+    fn new(
+        element: &HtmlCanvasElement,
+        frame: Frame,
+        theme: &'static Theme,
+        rectangles: Rectangles,
+    ) -> Option<Self> {
         element.set_width(frame.width_px);
         element.set_height(frame.height_px);
-        let surface = CanvasBackend::with_canvas_object(element.clone())?;
+        let surface = Surface::new(element, rectangles)?;
         Some(Self { surface, frame, theme, element: element.clone() })
     }
 
-    /// Lays an image of `width` pixels across, four bytes a pixel, with its upper left corner at a point. Clear pixels
-    /// leave what is there.
-    pub fn image(&self, rgba: &[u8], width: usize, (left, top): (f64, f64)) {
-        let context = || context_of(&self.element);
-        let (Some(width), Some(context)) = (u32::try_from(width).ok().filter(|width| *width > 0), context())
-        else {
-            return;
-        };
-        let Ok(image) = ImageData::new_with_u8_clamped_array(Clamped(rgba), width) else { return };
-        let canvas: HtmlCanvasElement = dom::make("canvas", "").unchecked_into();
-        canvas.set_width(width);
-        canvas.set_height(image.height());
-        if let Some(other) = context_of(&canvas) {
-            let _ = other.put_image_data(&image, 0.0, 0.0);
-            let _ = context.draw_image_with_html_canvas_element(&canvas, left, top);
-        }
+    /// Lays an image over what was drawn so far: `width` pixels across, four bytes a pixel, with its upper left corner at
+    /// a point. Clear pixels leave what is there.
+    pub fn image(&mut self, rgba: &[u8], width: usize, upper_left: (f64, f64)) {
+        // What the browser refuses to draw is missing from the picture and from nothing else.
+        let _ = surface::lay(self.surface.settled(), rgba, width, upper_left);
     }
-}
-
-fn context_of(canvas: &HtmlCanvasElement) -> Option<CanvasRenderingContext2d> {
-    canvas.get_context("2d").ok().flatten()?.dyn_into().ok()
 }
 
 /// Scales an element from its left edge; 1 is its full width.

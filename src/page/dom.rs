@@ -138,8 +138,24 @@ pub fn row(cell_tag: &str, cells: &[String], numbers_from: usize) -> Element {
     row
 }
 
-/// Fills a table with a head and rows; columns from the second on are numbers.
+/// Fills a table with a head and rows; columns from the second on are numbers. A table of the same shape keeps its cells,
+/// and only texts that differ are written: less is laid out anew, and what the user has selected stays.
 pub fn fill_table(table: &Element, head: &[String], rows: &[Vec<String>]) {
+    let texts: Vec<&String> = head.iter().chain(rows.iter().flatten()).collect();
+    let shape: Vec<usize> = std::iter::once(head.len()).chain(rows.iter().map(Vec::len)).collect();
+    let shape = format!("{shape:?}");
+    if table.get_attribute(WRITTEN).as_deref() == Some(&shape)
+        && let Ok(cells) = table.query_selector_all("th, td")
+        && usize::try_from(cells.length()) == Ok(texts.len())
+    {
+        for (cell, text) in (0..).map_while(|index| cells.item(index)).zip(texts) {
+            if cell.text_content().as_deref() != Some(text) {
+                cell.set_text_content(Some(text));
+            }
+        }
+        return;
+    }
+    attribute(table, WRITTEN, &shape);
     table.set_text_content(None);
     let (top, body) = (make("thead", ""), make("tbody", ""));
     append(&top, &row("th", head, 1));
@@ -195,6 +211,25 @@ pub async fn next_turn() {
         let _ = window().set_timeout_with_callback(&resolve);
     });
     let _ = JsFuture::from(turn).await;
+}
+
+/// Calls when the next picture of the page is on the screen.
+pub fn after_picture(call: impl FnOnce() + 'static) {
+    let later = Closure::once_into_js(call);
+    let drawn = Closure::once_into_js(move || {
+        let _ = window().set_timeout_with_callback(later.unchecked_ref());
+    });
+    before_picture(drawn.unchecked_ref());
+}
+
+/// Calls before the next picture is made.
+pub fn before_picture(call: &js_sys::Function) {
+    // A hidden page gets no animation frames; a timer reaches it too.
+    if document().hidden() {
+        let _ = window().set_timeout_with_callback_and_timeout_and_arguments_0(call, 50);
+    } else {
+        let _ = window().request_animation_frame(call);
+    }
 }
 
 /// Milliseconds since the page was opened.

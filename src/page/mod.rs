@@ -19,6 +19,7 @@ mod run_file;
 mod saving;
 mod showing;
 mod strip;
+mod surface;
 mod taking;
 mod terms;
 mod times;

@@ -11,8 +11,14 @@ pub fn listen(app: &Handle) {
     let handle = app.clone();
     // The handler cannot wait for a worker, so it draws from what the page already holds.
     dom::on(&dom::window(), "beforeprint", move |_| {
-        let shown = handle.borrow().shown.clone();
+        let (shown, is_moving) = {
+            let state = handle.borrow();
+            (state.shown.clone(), state.is_moving)
+        };
         if let Some(shown) = shown {
+            if is_moving {
+                view_sheet::show(&shown);
+            }
             view_sheet::draw(&shown);
         }
     });

@@ -12,6 +12,7 @@ pub fn await_rest(app: &Handle) {
     let change = {
         let mut state = app.borrow_mut();
         state.changes += 1;
+        state.is_moving = true;
         state.changes
     };
     let handle = app.clone();
@@ -21,6 +22,7 @@ pub fn await_rest(app: &Handle) {
             if state.changes != change {
                 return;
             }
+            state.is_moving = false;
             if let Some(conductor) = state.conductor_mut() {
                 conductor.rest();
             }

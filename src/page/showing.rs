@@ -2,11 +2,11 @@
 
 use super::app::{Handle, Shown};
 use super::{
-    dom, forms, saving, strip, view_came_in, view_parts, view_plane, view_reach, view_sheet, view_trust,
-    view_use, view_words,
+    canvas, dom, forms, saving, strip, view_came_in, view_parts, view_plane, view_reach, view_sheet,
+    view_trust, view_use, view_words,
 };
 use crate::pipeline::{Conductor, Stage};
-use crate::sheet::{Sheet, ToolFacts};
+use crate::sheet::{Sheet, ToolFacts, answers_here};
 use std::rc::Rc;
 use wasm_bindgen::prelude::*;
 
@@ -23,13 +23,7 @@ pub fn render_soon(app: &Handle) {
         handle.borrow_mut().render_waiting = false;
         render(&handle);
     });
-    // A hidden page gets no animation frames; a timer reaches it too.
-    let function = render.unchecked_ref();
-    if dom::document().hidden() {
-        let _ = dom::window().set_timeout_with_callback_and_timeout_and_arguments_0(function, 50);
-    } else {
-        let _ = dom::window().request_animation_frame(function);
-    }
+    dom::before_picture(render.unchecked_ref());
 }
 
 fn render(app: &Handle) {
@@ -38,8 +32,10 @@ fn render(app: &Handle) {
         let Some(conductor) = state.conductor() else { return };
         (conductor.stage(), conductor.progress(), state.started_ms, conductor.failure().to_owned())
     };
+    let follows = app.borrow().conductor().is_some_and(Conductor::follows_frequency);
     match stage {
         Stage::Failed => show_failure(&failure),
+        _ if follows => show_following(app),
         stage if stage.is_ready() => {
             dom::show("progress", false);
             refresh_shown(app);
@@ -67,6 +63,35 @@ fn render(app: &Handle) {
     }
 }
 
+/// Shows the states at a frequency that was moved to: what the eye follows, at once. The plots come first, since what is
+/// laid out anew by writing texts has to be measured again.
+pub fn show_moved(app: &Handle) {
+    let Some(report) = app.borrow().conductor().and_then(Conductor::report).cloned() else { return };
+    view_plane::draw_here(&report);
+    view_words::draw_errors(&report);
+    strip::tell(app, &report);
+    let answers = answers_here(&report, &tool_facts());
+    let answer = |key| answers.iter().find(|answer| answer.key == key);
+    view_plane::tell_here(&report, answer("plane"));
+    view_words::tell_here(&report, answer("words"));
+}
+
+/// Shows what else is told of a frequency that was moved to, as far as it is near what is seen; the rest follows when the
+/// report is complete.
+fn show_following(app: &Handle) {
+    if !refresh_shown(app) {
+        return;
+    }
+    let Some(shown) = app.borrow().shown.clone() else { return };
+    for (question, show) in
+        [("parts", view_parts::show as fn(&Shown)), ("reach", view_reach::show), ("use", view_use::show)]
+    {
+        if canvas::is_near(&dom::by_id(question)) {
+            show(&shown);
+        }
+    }
+}
+
 /// Shows how far a report is from complete that stands as it was shown.
 pub fn show_completing(app: &Handle) {
     view_trust::show_progress(app);
@@ -74,12 +99,16 @@ pub fn show_completing(app: &Handle) {
     saving::save_waiting(app);
 }
 
-/// Makes the sheet of the conductor's latest report.
-fn refresh_shown(app: &Handle) {
+/// Makes the sheet of the conductor's latest report; says whether that is another report than the one shown.
+fn refresh_shown(app: &Handle) -> bool {
     let mut state = app.borrow_mut();
-    let Some(report) = state.conductor().and_then(Conductor::report).cloned() else { return };
+    let Some(conductor) = state.conductor() else { return false };
+    let revision = conductor.revision();
+    let is_shown = state.shown.as_ref().is_some_and(|shown| shown.revision == revision);
+    let Some(report) = conductor.report().filter(|_| !is_shown).cloned() else { return false };
     let sheet = Sheet::of(&report, &tool_facts());
-    state.shown = Some(Rc::new(Shown { report, sheet }));
+    state.shown = Some(Rc::new(Shown { revision, report, sheet }));
+    true
 }
 
 /// What the sheet says of the tool itself; the date is the user's.
@@ -99,8 +128,11 @@ fn show_report(app: &Handle, shown: &Rc<Shown>) {
     forms::show_in_use(shown);
     view_reach::show(shown);
     view_use::show(shown);
-    view_sheet::show(shown);
-    strip::show(app, shown);
+    // Fitting the sheet onto its page takes longer than all else; it waits for what moves.
+    if !app.borrow().is_moving {
+        view_sheet::show(shown);
+    }
+    strip::show(app, &shown.report);
     saving::show(app, shown);
     saving::save_waiting(app);
 }

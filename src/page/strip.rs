@@ -1,10 +1,10 @@
 //! The frequency strip: shows the share within tolerance along the axis, chooses the frequency and the design band.
 
-use super::app::{self, Handle, Shown};
+use super::app::{self, Handle};
 use super::{canvas, dom};
 use crate::chart::Frame;
 use crate::export::plots;
-use crate::pipeline::Analysis;
+use crate::pipeline::{Analysis, Report};
 use crate::sheet::wording::{frequency, percent};
 use std::cell::Cell;
 use std::rc::Rc;
@@ -128,10 +128,16 @@ fn on_key(id: &str, mut take: impl FnMut(&str) -> bool + 'static) {
 fn drag_to(app: &Handle, dragging: Dragging, hz: f64) {
     match dragging {
         Dragging::Nothing => {}
-        Dragging::Frequency => app::change_settings(app, |settings| settings.frequency_hz = Some(hz)),
+        Dragging::Frequency => move_to(app, hz),
         Dragging::Band { from_hz } if from_hz == hz => {}
         Dragging::Band { from_hz: other_hz } | Dragging::End { other_hz } => set_band(app, other_hz, hz),
     }
+}
+
+fn move_to(app: &Handle, hz: f64) {
+    app::change_settings(app, |settings| settings.frequency_hz = Some(hz));
+    // While a worker fetches what is there.
+    point_at(app, hz);
 }
 
 fn set_band(app: &Handle, one_hz: f64, other_hz: f64) {
@@ -192,8 +198,7 @@ fn step(app: &Handle, key: &str) -> bool {
     // The settings may be ahead of the report while it is being made.
     let current_hz = app.borrow().settings().frequency_hz.unwrap_or(grid[analysis.service.index]);
     let Some(index) = moved(key, index_of(grid, current_hz), 0, grid.len() - 1) else { return false };
-    let hz = grid[index];
-    app::change_settings(app, |settings| settings.frequency_hz = Some(hz));
+    move_to(app, grid[index]);
     true
 }
 
@@ -225,14 +230,33 @@ fn band_in_use(grid: &[f64], analysis: &Analysis) -> (f64, f64) {
 }
 
 /// Draws the strip and tells its values.
-pub fn show(app: &Handle, shown: &Shown) {
-    let Ok(analysis) = &shown.report.analysis else { return dom::show("strip", false) };
-    dom::show("strip", true);
-    let grid = &shown.report.intake.frequency_hz;
+pub fn show(app: &Handle, report: &Report) {
+    dom::show("strip", report.analysis.is_ok());
+    let Ok(analysis) = &report.analysis else { return };
+    draw(app, report, analysis.service.index);
+    tell(app, report);
+}
+
+/// Points at a frequency that is being moved to, before it is known what the states do there.
+fn point_at(app: &Handle, hz: f64) {
+    let shown = app.borrow().shown.clone();
+    if let Some(shown) = shown {
+        draw(app, &shown.report, index_of(&shown.report.intake.frequency_hz, hz));
+    }
+}
+
+fn draw(app: &Handle, report: &Report, chosen: usize) {
+    let Ok(analysis) = &report.analysis else { return };
     let plot = canvas::draw("strip-canvas", |pad| {
-        plots::strip(&mut pad.surface, frame(pad.frame), pad.theme, &shown.report, analysis)
+        plots::strip(&mut pad.surface, frame(pad.frame), pad.theme, report, analysis, chosen)
     });
     app.borrow_mut().strip_plot = plot;
+}
+
+/// Tells the strip's values.
+pub fn tell(app: &Handle, report: &Report) {
+    let Ok(analysis) = &report.analysis else { return };
+    let grid = &report.intake.frequency_hz;
     let chosen_hz = grid[analysis.service.index];
     let share = analysis.frequencies[analysis.service.index].chosen.within_both_pct;
     let said = format!("{}, {} of the settings within tolerance", frequency(chosen_hz), percent(share));

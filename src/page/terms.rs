@@ -66,13 +66,10 @@ pub fn append(parent: &Element, text: &str, question: &str) {
 
 /// The terms that a section has marked.
 fn marked_in(section: &Element) -> BTreeSet<&'static str> {
-    GLOSSARY
-        .iter()
-        .map(|term| term.key)
-        .filter(|key| {
-            section.query_selector(&format!("[data-term='{key}']")).is_ok_and(|found| found.is_some())
-        })
-        .collect()
+    let Ok(found) = section.query_selector_all("[data-term]") else { return BTreeSet::new() };
+    let marks = (0..found.length()).filter_map(|index| found.item(index)?.dyn_into::<Element>().ok());
+    let keys: BTreeSet<String> = marks.filter_map(|mark| mark.get_attribute("data-term")).collect();
+    GLOSSARY.iter().map(|term| term.key).filter(|key| keys.contains(*key)).collect()
 }
 
 fn element_of(text: &str, term: &Term) -> Element {

@@ -9,6 +9,7 @@ use crate::export::plots;
 use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reference, Reply, Request, TraceQuantity};
 use crate::pipeline::{Analysis, Report, TransmissionParameter};
+use crate::sheet::Answer;
 use crate::sheet::wording::{decibels, frequency, whole};
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -66,30 +67,48 @@ impl Pictures {
 /// Shows the question.
 pub fn show(app: &Handle, shown: &Shown) {
     dom::show("plane", true);
-    dom::show_answer(shown.sheet.answer("plane"));
     dom::show("plane-detail", shown.report.analysis.is_ok());
+    draw_here(&shown.report);
+    tell_here(&shown.report, shown.sheet.answer("plane"));
     let Ok(analysis) = &shown.report.analysis else { return };
+    show_traces(app, shown, analysis);
+}
+
+/// Draws the states at the chosen frequency.
+pub fn draw_here(report: &Report) {
+    let Ok(analysis) = &report.analysis else { return };
     canvas::draw("plane-canvas", |pad| {
-        plots::plane(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
+        plots::plane(&mut pad.surface, pad.frame, pad.theme, report, analysis)
     });
-    let here = frequency(shown.report.intake.frequency_hz[analysis.service.index]);
+}
+
+/// Writes what is said of them.
+pub fn tell_here(report: &Report, answer: Option<&Answer>) {
+    dom::show_answer(answer);
+    let Ok(analysis) = &report.analysis else { return };
+    let here = frequency(report.intake.frequency_hz[analysis.service.index]);
     let colours = if analysis.model.has_nominal() {
         "hue follows the nominal phase, lightness the nominal gain"
     } else {
         "hue follows the phase, lightness the gain"
     };
-    let near_floor = plots::near_floor(&shown.report, analysis).into_iter().filter(|near| *near).count();
+    let near_floor = plots::near_floor(report, analysis).into_iter().filter(|near| *near).count();
     let grey = match near_floor {
         0 => String::new(),
         1 => " One state less than 20 dB above the noise is grey.".to_owned(),
         several => format!(" The {} states less than 20 dB above the noise are grey.", whole(several)),
     };
-    let has_holes = shown.report.reach.here.as_ref().is_some_and(|here| !here.holes.is_empty());
+    let has_holes = report.reach.here.as_ref().is_some_and(|here| !here.holes.is_empty());
     let holes = if has_holes { "; diamonds mark settings that no state comes near" } else { "" };
     dom::set_caption(
         "plane",
         &format!("Every state at {here}, relative to the reference; {colours}{holes}.{grey}"),
     );
+    numbers::show("plane", &format!("every state at {here}"), || drawn::plane(report, analysis));
+    numbers::show("phase", &format!("states by phase at {here}"), || drawn::phase_traces(analysis));
+}
+
+fn show_traces(app: &Handle, shown: &Shown, analysis: &Analysis) {
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
     }
@@ -101,10 +120,8 @@ pub fn show(app: &Handle, shown: &Shown) {
     };
     dom::set_caption("gain", &format!("Relative gain of all states against frequency.{cut}"));
     dom::set_caption("phase", "Relative phase of all states against frequency.");
-    numbers::show("plane", &format!("every state at {here}"), || drawn::plane(&shown.report, analysis));
     let ends = "lowest and highest relative gain";
     numbers::show("gain", ends, || drawn::gain_traces(&shown.report, analysis));
-    numbers::show("phase", &format!("states by phase at {here}"), || drawn::phase_traces(analysis));
 }
 
 fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: TraceQuantity) {

@@ -10,21 +10,16 @@ use crate::pipeline::{Analysis, Conductor, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
 use crate::sheet::band::{over_band, score_of};
 use crate::sheet::wording::{decibels, degrees, frequency, percent, ratio_percent};
-use crate::sheet::{Figure, LadderRow, tables};
+use crate::sheet::{Answer, Figure, LadderRow, tables};
 use web_sys::Element;
 
 /// Shows the question.
 pub fn show(shown: &Shown) {
     dom::show("words", true);
-    dom::show_answer(shown.sheet.answer("words"));
     dom::show("words-detail", shown.report.analysis.is_ok());
+    draw_errors(&shown.report);
+    tell_here(&shown.report, shown.sheet.answer("words"));
     let Ok(analysis) = &shown.report.analysis else { return };
-    canvas::draw("error-canvas", |pad| {
-        plots::errors(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
-    });
-    canvas::draw("share-canvas", |pad| {
-        plots::share(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
-    });
     dom::set_caption("error", "RMS relative vector error of the three mappings against frequency.");
     dom::set_caption("share", "Settings within both tolerances against frequency.");
     numbers::show("error", "RMS relative vector error of the three mappings", || {
@@ -42,10 +37,27 @@ pub fn show(shown: &Shown) {
     numbers::show("references", "RMS relative vector error under every reference", || {
         drawn::references(&shown.report, analysis)
     });
-    show_scores(&shown.report, analysis);
     show_ladder(&shown.sheet.ladder);
     show_tables(&shown.report);
-    show_lookup(shown);
+}
+
+/// Draws the errors of the mappings against frequency, with the chosen one.
+pub fn draw_errors(report: &Report) {
+    let Ok(analysis) = &report.analysis else { return };
+    canvas::draw("error-canvas", |pad| {
+        plots::errors(&mut pad.surface, pad.frame, pad.theme, report, analysis)
+    });
+    canvas::draw("share-canvas", |pad| {
+        plots::share(&mut pad.surface, pad.frame, pad.theme, report, analysis)
+    });
+}
+
+/// Writes what is said of them at the chosen frequency.
+pub fn tell_here(report: &Report, answer: Option<&Answer>) {
+    dom::show_answer(answer);
+    let Ok(analysis) = &report.analysis else { return };
+    show_scores(report, analysis);
+    show_lookup(report);
 }
 
 /// How far the tables for the design band are.
@@ -125,12 +137,12 @@ pub fn ladder_table(ladder: &[LadderRow]) -> (Vec<String>, Vec<Vec<String>>) {
 }
 
 /// The chosen word for the setting typed in.
-pub fn show_lookup(shown: &Shown) {
+pub fn show_lookup(report: &Report) {
     let wanted =
         (dom::input_value("lookup-gain").parse::<f64>(), dom::input_value("lookup-phase").parse::<f64>());
-    let text = match (wanted, &shown.report.analysis) {
+    let text = match (wanted, &report.analysis) {
         ((Ok(gain_db), Ok(phase_deg)), Ok(analysis)) if gain_db.is_finite() && phase_deg.is_finite() => {
-            lookup(&shown.report, analysis, Setting { gain_db, phase_deg })
+            lookup(report, analysis, Setting { gain_db, phase_deg })
         }
         _ => "Give a gain in dB and a phase in degrees as plain numbers.".to_owned(),
     };

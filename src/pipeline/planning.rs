@@ -217,7 +217,7 @@ pub fn analysis(
             nominal: at.nominal,
             nominal_spread: at.nominal_spread,
             chosen: at.chosen,
-            held: *held,
+            held: Some(*held),
             gain_effective_bits: at.gain_effective_bits,
             phase_effective_bits: at.phase_effective_bits,
         })

@@ -198,8 +198,8 @@ pub struct AtFrequency {
     pub nominal_spread: Option<Spread>,
     /// The best state at this frequency for each target.
     pub chosen: Score,
-    /// The words chosen at the chosen frequency.
-    pub held: Score,
+    /// The words chosen at the chosen frequency; `None` while they are scored anew because that frequency moved.
+    pub held: Option<Score>,
     /// Effective bits of gain, other fields at code 0; `None` where the layout has no gain field or states are missing.
     pub gain_effective_bits: Option<f64>,
     /// Effective bits of phase, other fields at code 0.

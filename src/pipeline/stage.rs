@@ -21,9 +21,9 @@ pub enum Stage {
     Fitting,
     /// Every frequency is scored.
     Analysing,
-    /// The chosen frequency is fetched in detail.
+    /// The states at the chosen frequency are fetched.
     Serving,
-    /// The words chosen there are scored at every frequency.
+    /// How fine they reach is told, and the words chosen there are scored at every frequency.
     Holding,
     /// The report is complete but for what the checks say, and can be shown; the times of the files are awaited.
     Ready,

@@ -80,6 +80,19 @@ const QUESTIONS: &[Question] = &[
     the_sheet::answer,
 ];
 
+/// Those about the states at the chosen frequency.
+const QUESTIONS_HERE: &[Question] = &[plane::answer, words::answer];
+
+/// The answers that a sheet gives about the states at the chosen frequency, without all others: what follows the pointer
+/// may not wait for those.
+///
+/// # Panics
+/// As [`Sheet::of`].
+pub fn answers_here(report: &Report, tool: &ToolFacts) -> Vec<Answer> {
+    let provenance = Provenance::of(report, tool);
+    QUESTIONS_HERE.iter().map(|answer| answer(report, &provenance)).collect()
+}
+
 impl Sheet {
     /// The sheet of a report.
     ///

@@ -1,28 +1,11 @@
 // How long the page takes from a chosen folder to its answers, against only reading the same bytes in the same
 // browser: ratios of one run, since seconds depend on the machine.
 
-import { execFile } from "node:child_process";
-import { existsSync } from "node:fs";
-import { mkdir, readdir, rename, rm, writeFile } from "node:fs/promises";
-import path from "node:path";
-import { promisify } from "node:util";
+import { writeFile } from "node:fs/promises";
 import { chooseFolder, openPage, outputFile, waitForPhase } from "../browser/browser.mjs";
+import { largeRun, points } from "./large_run.mjs";
 
 const rounds = Number(process.argv[2] ?? 3);
-const points = 401;
-
-/** The demo's 4,096 words at 401 points, made once. */
-async function largeRun() {
-    const folder = outputFile(`bench/demo-${points}`);
-    if (existsSync(folder) && (await readdir(folder)).length === 4096) return folder;
-    const making = `${folder}.making`;
-    await rm(making, { recursive: true, force: true });
-    await mkdir(path.dirname(folder), { recursive: true });
-    await promisify(execFile)("cargo", ["run", "--quiet", "--release", "--example", "generate", "--", "demo", making, "--points", String(points)]);
-    await rename(making, folder);
-    return folder;
-}
-
 /** A page that does nothing but read what is chosen, eight files at a time. */
 const readerPage = `<!doctype html><main data-phase="empty"><input type="file" webkitdirectory multiple aria-label="Choose a sweep folder"></main>
 <script>

@@ -143,7 +143,7 @@ pub fn phase_shifter() -> Report {
             // √(29/4 − (3/4)²): by hand, as circular and plain mean agree to a thousandth for errors this small.
             nominal_spread: Some(Spread { gain_error_db: 0.0, phase_error_deg: 2.586_020 }),
             chosen: score(index),
-            held: score(index),
+            held: Some(score(index)),
             gain_effective_bits: None,
             phase_effective_bits: Some([2.0, 1.993_709, 1.96][index]),
         })
@@ -235,7 +235,7 @@ pub fn cascade(points: usize) -> Report {
         nominal: Some(make_score(1.4, 5.2, 0.182, 12.0)),
         nominal_spread: Some(Spread { gain_error_db: 1.4, phase_error_deg: 5.2 }),
         chosen: make_score(0.1, 0.5, 0.034, 99.1),
-        held: make_score(0.6, 2.2, 0.08, 45.0),
+        held: Some(make_score(0.6, 2.2, 0.08, 45.0)),
         gain_effective_bits: Some(4.62),
         phase_effective_bits: Some(6.93),
     };

@@ -25,7 +25,7 @@ pub fn listen(app: &Handle) {
         dom::on_id(id, "input", move |_| {
             let shown = handle.borrow().shown.clone();
             if let Some(shown) = shown {
-                view_words::show_lookup(&shown);
+                view_words::show_lookup(&shown.report);
             }
         });
     }

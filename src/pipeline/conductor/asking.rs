@@ -20,8 +20,14 @@ use std::ops::Range;
 /// Frequencies that one request covers: small enough to show progress and, without workers, to let a page breathe.
 const FREQUENCIES_AT_A_TIME: usize = 4;
 
+/// The same of requests that carry the words held, which are longer to send than to score at a few frequencies.
+const HELD_AT_A_TIME: usize = 16;
+
 impl Conductor {
     pub(super) fn enter(&mut self, stage: Stage) {
+        if stage < Stage::Serving {
+            self.plan_is_reported = false;
+        }
         match stage {
             Stage::Adapting => self.adapt(),
             Stage::Gathering => self.gather(),
@@ -47,13 +53,8 @@ impl Conductor {
             // Nothing can be fetched of a run that was not analysed.
             Stage::Holding if !self.is_analysed() => {}
             Stage::Holding => {
-                self.held.fill(None);
-                let chosen = self.service.iter().flat_map(|service| &service.chosen);
-                let states: Vec<u32> = chosen.filter_map(|served| u32::try_from(served.state).ok()).collect();
-                self.for_owners(|_, range| {
-                    let request = |part: Range<usize>| Request::Held { states: states.clone(), range: part };
-                    slices(range).map(|part| (request(part.clone()), Expected::Held(part))).collect()
-                });
+                self.publish_moved();
+                self.hold();
             }
             Stage::Ready => {
                 let analysis = self.analysis();
@@ -190,9 +191,43 @@ impl Conductor {
         let band = Band::of(&intake.frequency_hz, &self.settings);
         if let Some(owner) = self.owner_of(band.chosen) {
             self.queues[owner].push_back((Request::ServiceAt { index: band.chosen }, Expected::Service));
-            self.queues[owner].push_back((Request::ReachAt { index: band.chosen }, Expected::Reach));
         }
         self.band = Some(band);
+    }
+
+    /// Asks what follows from the states fetched at the chosen frequency.
+    fn hold(&mut self) {
+        self.held.fill(None);
+        let Some(service) = &self.service else { return };
+        let index = service.index;
+        let states: Vec<u32> =
+            service.chosen.iter().filter_map(|served| u32::try_from(served.state).ok()).collect();
+        if let Some(owner) = self.owner_of(index) {
+            self.queues[owner].push_back((Request::ReachAt { index }, Expected::Reach));
+        }
+        self.for_owners(|_, range| {
+            let request = |part: Range<usize>| Request::Held { states: states.clone(), range: part };
+            slices_of(range, HELD_AT_A_TIME)
+                .map(|part| (request(part.clone()), Expected::Held(part)))
+                .collect()
+        });
+    }
+
+    /// Puts the states of a frequency that was moved to into the report, and takes out what they make untrue.
+    fn publish_moved(&mut self) {
+        let Some(report) = self.report.as_mut().filter(|_| self.plan_is_reported) else { return };
+        let (Ok(analysis), Some(service)) = (&mut report.analysis, &self.service) else { return };
+        if analysis.service.index == service.index {
+            return;
+        }
+        analysis.service.clone_from(service);
+        for at in &mut analysis.frequencies {
+            at.held = None;
+        }
+        report.reach.here = None;
+        report.signal = None;
+        report.settings.clone_from(&self.settings);
+        self.revision += 1;
     }
 
     /// Decides layout, tolerances and references from the states at the band's centre.
@@ -218,6 +253,7 @@ impl Conductor {
 
     pub(super) fn conclude(&mut self, analysis: Result<Analysis, NoAnalysis>) {
         self.stage = Stage::Ready;
+        self.plan_is_reported = analysis.is_ok();
         self.queues.iter_mut().for_each(VecDeque::clear);
         if let Some(intake) = &self.intake {
             let settings = self.settings.clone();

@@ -96,6 +96,8 @@ pub struct Conductor {
     signals: Signals,
     banding: Banding,
     report: Option<Report>,
+    /// The report was made under the plan in use; at most the chosen frequency has moved since.
+    plan_is_reported: bool,
     /// Counts the changes of the report.
     revision: u64,
 }
@@ -146,6 +148,7 @@ impl Conductor {
             signals: Signals::default(),
             banding: Banding::default(),
             report: None,
+            plan_is_reported: false,
             revision: 0,
         };
         conductor.advance_if_idle();
@@ -254,7 +257,13 @@ impl Conductor {
 
     /// What is being done.
     pub fn stage(&self) -> Stage {
-        if self.restart.is_some() && self.stage.is_ready() { Stage::Planning } else { self.stage }
+        self.restart.filter(|_| self.stage.is_ready()).unwrap_or(self.stage)
+    }
+
+    /// Whether all that is being redone is what follows the chosen frequency. The report then shows the states there as
+    /// soon as they are fetched; what takes longer is missing from it until [`Stage::Ready`].
+    pub fn follows_frequency(&self) -> bool {
+        self.plan_is_reported && matches!(self.stage(), Stage::Serving | Stage::Holding)
     }
 
     /// Why the work cannot go on; empty unless it failed.
