@@ -443,3 +443,30 @@ fn the_answers_about_the_chosen_frequency_are_those_of_the_sheet() {
         }
     }
 }
+
+/// A phase shifter's words lie at 0, 92, 177 and 274 degrees; two places of one magnitude that are 2° apart are 2·sin 1° =
+/// 3.5 % apart, at 3° 5.2 %, at 87° and 88° more than the magnitude itself.
+#[test]
+fn a_state_that_is_picked_out_is_told_in_a_sentence() {
+    let mut report = phase_shifter();
+    let said = |report: &Report, state| {
+        let analysis = report.analysis.as_ref().expect("analysed");
+        sweepfold::sheet::picked::sentence(report, analysis, state)
+    };
+    let told = "Word 1 (hexadecimal 1) at 10 GHz: 0 dB and 92.0° relative to the reference, 0 dB, 2.0° and 3.5 % from its \
+                nominal 0 dB and 90.0°.";
+    assert_eq!(said(&report, 1), Some(format!("{told} It is chosen for that setting.")));
+    assert_eq!(said(&report, 4), None);
+    analysis(&mut report).service.chosen[2].state = 1;
+    assert_eq!(said(&report, 1), Some(format!("{told} It is chosen for 2 settings, that one among them.")));
+    let other = said(&report, 2).expect("there is such a state");
+    assert!(other.ends_with("nominal 0 dB and 180.0°. It is chosen for no setting."), "{other}");
+    analysis(&mut report).service.chosen[1].state = 0;
+    let other = said(&report, 1).expect("there is such a state");
+    assert!(
+        other.ends_with(
+            " It is chosen for 1 setting, nearest for 0 dB and 180.0°: 0 dB, −88.0° and 138.9 % from that."
+        ),
+        "{other}"
+    );
+}

@@ -81,7 +81,7 @@ fn the_cost_of_one_table_and_the_fewest_are_said_in_a_sentence() {
     let mut report = with_tables();
     assert_eq!(
         said(&report),
-        "from 9 to 11 GHz errs 12.5 % at worst, a table per frequency 6.2 %; 2 tables hold 7 %."
+        "from 9 to 11 GHz has a vector error of 12.5 % at worst, a table per frequency 6.2 %; 2 tables hold 7 %."
     );
     assert_eq!(
         notes(&report),
@@ -147,7 +147,8 @@ fn the_root_mean_square_is_named_and_one_frequency_has_but_one_table() {
     report.tables.band = Some(Arc::new(one));
     // √((0.05² + 0.0625² + 0.125²)/4) = 0.0742 and √((2·0.05² + 0.0625²)/4) = 0.0472, by hand.
     assert!(
-        said(&report).starts_with("from 9 to 11 GHz errs 7.4 % RMS, a table per frequency 4.7 %;"),
+        said(&report)
+            .starts_with("from 9 to 11 GHz has a vector error of 7.4 % RMS, a table per frequency 4.7 %;"),
         "{}",
         said(&report)
     );

@@ -18,6 +18,8 @@ pub struct ConstellationData<'a> {
     pub unclean: &'a [bool],
     /// All other states.
     pub others: &'a [Complex64],
+    /// The place of a state to pick out.
+    pub picked: Option<Complex64>,
 }
 
 /// What marks are called at the right side.
@@ -65,6 +67,9 @@ pub fn constellation<B: DrawingBackend>(
         } else {
             pen.disc(at, radius, accent)?;
         }
+    }
+    if let Some(at) = data.picked.and_then(|picked| view.inside(picked)) {
+        pen.ring(at, radius.max(1.5) + 3.0, ink, 2.0)?;
     }
     draw_names(pen, &view, data)
 }
@@ -239,20 +244,38 @@ mod tests {
     fn every_point_has_a_cross_and_a_disc_and_what_is_not_clean_is_open() {
         let (points, made) = square();
         let circles = |unclean: &[bool], others: &[Complex64]| {
-            let data = ConstellationData { points: &points, made: &made, unclean, others };
+            let data = ConstellationData { points: &points, made: &made, unclean, others, picked: None };
             drawn(&data).expect("a chart").matches("<circle").count()
         };
         assert_eq!(circles(&[false; 4], &[]), 4);
         assert_eq!(circles(&[true, false, false, true], &[]), 6);
         // One other state lies in sight, and one far outside.
         assert_eq!(circles(&[false; 4], &[Complex64::new(0.1, 0.0), Complex64::new(9.0, 0.0)]), 5);
+        // A ring around a state that is picked out, where it lies in sight.
+        for (picked, rings) in [(made[0], 1), (Complex64::new(9.0, 0.0), 0)] {
+            let unclean = &[false; 4];
+            let data = ConstellationData {
+                points: &points,
+                made: &made,
+                unclean,
+                others: &[],
+                picked: Some(picked),
+            };
+            assert_eq!(drawn(&data).expect("a chart").matches("<circle").count(), 4 + rings);
+        }
     }
 
     /// Equal axes: the four corners make a square of pixels, and the error of the first state is a quarter of its side.
     #[test]
     fn axes_are_equal() {
         let (points, made) = square();
-        let data = ConstellationData { points: &points, made: &made, unclean: &[false; 4], others: &[] };
+        let data = ConstellationData {
+            points: &points,
+            made: &made,
+            unclean: &[false; 4],
+            others: &[],
+            picked: None,
+        };
         let view = View::of(Frame::svg(560, 440), &data);
         let [low, right, up] = [0, 1, 2].map(|index| view.at(points[index]));
         assert!((right.0 - low.0 - (low.1 - up.1)).abs() < 1e-9 && right.0 - low.0 > 100.0);
@@ -266,11 +289,16 @@ mod tests {
 
     #[test]
     fn nothing_is_an_empty_chart_and_what_does_not_fit_is_refused() {
-        let empty = ConstellationData { points: &[], made: &[], unclean: &[], others: &[] };
+        let empty = ConstellationData { points: &[], made: &[], unclean: &[], others: &[], picked: None };
         assert!(drawn(&empty).expect("a chart").contains("<text"));
         let (points, made) = square();
-        let short =
-            ConstellationData { points: &points, made: &made[1..], unclean: &[false; 4], others: &[] };
+        let short = ConstellationData {
+            points: &points,
+            made: &made[1..],
+            unclean: &[false; 4],
+            others: &[],
+            picked: None,
+        };
         assert!(matches!(drawn(&short), Err(ChartError::LengthsDiffer { expected: 4, found: 3, .. })));
     }
 }

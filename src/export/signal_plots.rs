@@ -24,7 +24,7 @@ pub fn constellation<B: DrawingBackend>(
 ) -> Result<(), ChartError> {
     let formed = view.constellation(report).and_then(|one| Some((one, Qam::new(one.order)?)));
     let Some((one, qam)) = formed else {
-        let nothing = ConstellationData { points: &[], made: &[], unclean: &[], others: &[] };
+        let nothing = ConstellationData { points: &[], made: &[], unclean: &[], others: &[], picked: None };
         return chart::constellation(surface, frame, theme, &nothing);
     };
     let transmission = &analysis.service.transmission;
@@ -43,7 +43,9 @@ pub fn constellation<B: DrawingBackend>(
         .filter(|(state, _)| !uses.contains_key(state))
         .map(|(_, transmission)| transmission / one.scale)
         .collect();
-    let data = ConstellationData { points: qam.points(), made: &made, unclean: &unclean, others: &others };
+    let picked = view.picked.and_then(|state| Some(transmission.get(state)? / one.scale));
+    let data =
+        ConstellationData { points: qam.points(), made: &made, unclean: &unclean, others: &others, picked };
     chart::constellation(surface, frame, theme, &data)
 }
 

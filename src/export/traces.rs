@@ -1,8 +1,11 @@
 //! The traces of all states against frequency as density: what the axes span.
 
-use crate::chart::{DensityData, Frame, Plot, Values, density_plot};
+use crate::chart::{Curve, DensityData, Frame, Plot, Role, Values, density_plot};
+use crate::control::Word;
 use crate::pipeline::protocol::{DensityFrame, TraceQuantity};
 use crate::pipeline::{Analysis, AtFrequency, Report};
+use crate::plane::wrap_deg;
+use num_complex::Complex64;
 
 /// What states do more than this below the strongest is noise in any analyser: the axis goes no deeper.
 const DEEPEST_DB: f64 = 100.0;
@@ -40,8 +43,42 @@ impl GainSpan {
     }
 }
 
-/// What is drawn over the density of all states' traces.
-pub fn density_data<'a>(report: &'a Report, analysis: &Analysis, quantity: TraceQuantity) -> DensityData<'a> {
+/// The trace of one state: a value per frequency of the grid, beside the word that is written at its end.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Trace {
+    label: String,
+    gain_db: Vec<Option<f64>>,
+    phase_deg: Vec<Option<f64>>,
+}
+
+impl Trace {
+    /// The trace of a state whose relative gain is given at every frequency.
+    pub fn new(word: Word, relative: &[Complex64]) -> Self {
+        let finite = |value: f64| Some(value).filter(|value| value.is_finite());
+        Self {
+            label: format!("word {}", word.0),
+            gain_db: relative.iter().map(|gain| finite(20.0 * gain.norm().log10())).collect(),
+            phase_deg: relative.iter().map(|gain| finite(wrap_deg(gain.arg().to_degrees()))).collect(),
+        }
+    }
+
+    /// As a line over the density.
+    pub fn curve(&self, quantity: TraceQuantity) -> Curve<'_> {
+        let values = match quantity {
+            TraceQuantity::RelativeGainDb => &self.gain_db,
+            TraceQuantity::RelativePhaseDeg => &self.phase_deg,
+        };
+        Curve { label: &self.label, values, role: Role::First }
+    }
+}
+
+/// What is drawn over the density of all states' traces: the lines given.
+pub fn density_data<'a>(
+    report: &'a Report,
+    analysis: &Analysis,
+    quantity: TraceQuantity,
+    curves: &'a [Curve<'a>],
+) -> DensityData<'a> {
     let grid = &report.intake.frequency_hz;
     let (name, range, kind) = match quantity {
         TraceQuantity::RelativeGainDb => {
@@ -56,7 +93,7 @@ pub fn density_data<'a>(report: &'a Report, analysis: &Analysis, quantity: Trace
         range,
         kind,
         traces: u32::try_from(report.intake.states.len()).unwrap_or(u32::MAX),
-        curves: &[],
+        curves,
         limits: &[],
         design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
         cursor_hz: Some(grid[analysis.service.index]),

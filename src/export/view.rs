@@ -1,10 +1,11 @@
 //! What the user looks at, where a plot leaves a choice.
 
+use crate::chart::PlaneWindow;
 use crate::pipeline::{Graded, GradedField, Report};
 use crate::signal::{Constellation, largest_clean};
 
 /// The choices; as long as nobody has chosen, those of the default.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct View {
     /// Which of the graded fields, from 0.
     pub field: usize,
@@ -12,6 +13,10 @@ pub struct View {
     pub figure: String,
     /// The points of the constellation; `None`: those of the largest clean one, else of the smallest.
     pub order: Option<u16>,
+    /// The state picked out, as its position among the run's.
+    pub picked: Option<usize>,
+    /// The part of the plane that is seen; `None`: all of it.
+    pub window: Option<PlaneWindow>,
 }
 
 impl View {

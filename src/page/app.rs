@@ -3,10 +3,11 @@
 use super::carrier::{Carrier, Delivery};
 use super::dom;
 use super::files::Source;
+use super::picking::Picking;
 use super::run_file::WordOffer;
 use super::{
-    forms, looking, numbers, printing, resting, saving, showing, strip, taking, terms, times, view_plane,
-    view_sheet, view_trust,
+    forms, looking, numbers, picking, printing, resting, saving, showing, strip, taking, terms, times,
+    view_plane, view_sheet, view_trust,
 };
 use crate::control::{Layout, Word, naming};
 use crate::export::Export;
@@ -68,6 +69,8 @@ pub struct App {
     pub shown: Option<Rc<Shown>>,
     /// Geometry of the strip as it was last drawn.
     pub strip_plot: Option<crate::chart::Plot>,
+    /// What is picked out in the plane, and how much of it is seen.
+    pub picking: Picking,
     /// What the plots need beside the report.
     pub pictures: view_plane::Pictures,
 }
@@ -116,6 +119,7 @@ pub fn start(new_worker: Function) {
         times_of_run: 0,
         shown: None,
         strip_plot: None,
+        picking: Picking::default(),
         pictures: view_plane::Pictures::default(),
     }));
     view_sheet::show_fixed_texts();
@@ -123,6 +127,7 @@ pub fn start(new_worker: Function) {
     taking::listen(&app);
     forms::listen(&app);
     looking::listen(&app);
+    picking::listen(&app);
     strip::listen(&app);
     saving::listen(&app);
     printing::listen(&app);
@@ -179,6 +184,7 @@ fn start_run(
         state.applied.clear();
         state.waiting_exports.clear();
         state.pictures = view_plane::Pictures::default();
+        state.picking = Picking::default();
         state.sources = sources;
         state.settings = settings.clone();
         state.carriers.clear();

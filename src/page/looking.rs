@@ -21,10 +21,13 @@ pub fn listen(app: &Handle) {
 }
 
 /// The choices as they stand.
-pub fn view() -> View {
+pub fn view(app: &Handle) -> View {
+    let state = app.borrow();
     View {
         field: usize::try_from(by_id::<HtmlSelectElement>("parts-field").selected_index()).unwrap_or(0),
         figure: dom::selected("parts-figure"),
         order: dom::selected("use-order").parse().ok(),
+        picked: state.picking.state,
+        window: state.picking.window,
     }
 }

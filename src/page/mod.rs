@@ -12,6 +12,7 @@ mod forms;
 mod looking;
 mod message;
 mod numbers;
+mod picking;
 mod picture;
 mod printing;
 mod resting;

@@ -3,7 +3,8 @@
 use super::app::{Handle, Shown};
 use super::canvas::{self, Pad};
 use super::view_plane::{self, MadeOf};
-use super::{looking, saving, strip};
+use super::{looking, picking, saving, strip};
+use crate::chart::Curve;
 use crate::export::Picture;
 use crate::export::plots::LinePlot;
 use crate::export::traces::{density_data, density_frame};
@@ -25,7 +26,7 @@ pub fn save(app: &Handle, shown: &Rc<Shown>, name: &'static str, picture: Pictur
     match picture {
         Picture::Lines(plot) => {
             let frame = if plot == LinePlot::Strip { strip::frame(pad.frame) } else { pad.frame };
-            let view = looking::view();
+            let view = looking::view(app);
             match plot.draw(&mut pad.surface, frame, pad.theme, &shown.report, analysis, &view) {
                 Ok(()) => hand_out(name, &pad),
                 Err(error) => saving::say(&format!("{name} was not made: {error}"), true),
@@ -62,13 +63,17 @@ fn canvas_of(picture: Picture) -> &'static str {
 /// A finer picture has other pixels, so the workers count anew.
 fn save_density(app: &Handle, shown: &Rc<Shown>, name: &'static str, quantity: TraceQuantity, mut pad: Pad) {
     let Ok(analysis) = &shown.report.analysis else { return };
-    let frame = density_frame(pad.frame, &density_data(&shown.report, analysis, quantity), quantity);
+    let trace = picking::trace(app, &shown.report, analysis);
+    let curves: Vec<Curve> = trace.iter().map(|trace| trace.curve(quantity)).collect();
+    let data = density_data(&shown.report, analysis, quantity, &curves);
+    let frame = density_frame(pad.frame, &data, quantity);
     let (shown, made_of) = (shown.clone(), MadeOf::of(&shown.report, analysis, frame));
     view_plane::count(app, frame, move |app, counted| {
         let Ok(analysis) = &shown.report.analysis else { return };
         match counted.filter(|_| still_stands(app, &made_of)) {
             Some(raster) => {
-                let data = density_data(&shown.report, analysis, quantity);
+                let curves: Vec<Curve> = trace.iter().map(|trace| trace.curve(quantity)).collect();
+                let data = density_data(&shown.report, analysis, quantity, &curves);
                 match view_plane::paint_density(&mut pad, Some(&raster), &data) {
                     Ok(()) => hand_out(name, &pad),
                     Err(error) => saving::say(&format!("{name} was not made: {error}"), true),

@@ -111,7 +111,7 @@ fn save(app: &Handle, export: &'static Export) {
             finish(name, export::make_table(name, which, &shown.report, &shown.sheet));
         }
         Needs::Nothing => {
-            finish(name, export::make_in_view(name, &shown.report, &shown.sheet, &looking::view()));
+            finish(name, export::make_in_view(name, &shown.report, &shown.sheet, &looking::view(app)));
         }
     }
 }
@@ -329,7 +329,7 @@ fn offer(name: &str, blob: &Blob) {
 
 /// Enables the buttons once there is something to save.
 pub fn show(app: &Handle, shown: &Shown) {
-    let view = looking::view();
+    let view = looking::view(app);
     for export in export::exports() {
         let selector = format!("[data-export='{}']", export.file_name);
         if let Ok(Some(button)) = dom::document().query_selector(&selector) {

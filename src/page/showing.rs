@@ -2,7 +2,7 @@
 
 use super::app::{Handle, Shown};
 use super::{
-    canvas, dom, forms, saving, strip, view_came_in, view_parts, view_plane, view_reach, view_sheet,
+    canvas, dom, forms, picking, saving, strip, view_came_in, view_parts, view_plane, view_reach, view_sheet,
     view_trust, view_use, view_words,
 };
 use crate::pipeline::{Conductor, Stage};
@@ -67,12 +67,13 @@ fn render(app: &Handle) {
 /// laid out anew by writing texts has to be measured again.
 pub fn show_moved(app: &Handle) {
     let Some(report) = app.borrow().conductor().and_then(Conductor::report).cloned() else { return };
-    view_plane::draw_here(&report);
+    view_plane::draw_here(app, &report);
     view_words::draw_errors(&report);
     strip::tell(app, &report);
     let answers = answers_here(&report, &tool_facts());
     let answer = |key| answers.iter().find(|answer| answer.key == key);
     view_plane::tell_here(&report, answer("plane"));
+    picking::tell(app, &report);
     view_words::tell_here(&report, answer("words"));
 }
 
@@ -83,12 +84,15 @@ fn show_following(app: &Handle) {
         return;
     }
     let Some(shown) = app.borrow().shown.clone() else { return };
-    for (question, show) in
-        [("parts", view_parts::show as fn(&Shown)), ("reach", view_reach::show), ("use", view_use::show)]
-    {
-        if canvas::is_near(&dom::by_id(question)) {
-            show(&shown);
-        }
+    let is_near = |question| canvas::is_near(&dom::by_id(question));
+    if is_near("parts") {
+        view_parts::show(&shown);
+    }
+    if is_near("reach") {
+        view_reach::show(&shown);
+    }
+    if is_near("use") {
+        view_use::show(app, &shown);
     }
 }
 
@@ -127,7 +131,7 @@ fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_words::show_progress(app);
     forms::show_in_use(shown);
     view_reach::show(shown);
-    view_use::show(shown);
+    view_use::show(app, shown);
     // Fitting the sheet onto its page takes longer than all else; it waits for what moves.
     if !app.borrow().is_moving {
         view_sheet::show(shown);

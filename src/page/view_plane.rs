@@ -2,13 +2,13 @@
 
 use super::app::{self, Handle, Shown};
 use super::canvas::{self, Pad};
-use super::{dom, numbers};
-use crate::chart::{self, ChartError, DensityData, DensityRaster};
+use super::{dom, looking, numbers, picking};
+use crate::chart::{self, ChartError, Curve, DensityData, DensityRaster};
 use crate::export::numbers as drawn;
 use crate::export::plots;
 use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reference, Reply, Request, TraceQuantity};
-use crate::pipeline::{Analysis, Report, TransmissionParameter};
+use crate::pipeline::{Analysis, AtFrequency, Report, TransmissionParameter};
 use crate::sheet::Answer;
 use crate::sheet::wording::{decibels, frequency, whole};
 use std::cell::RefCell;
@@ -27,11 +27,9 @@ struct Picture {
     raster: Option<DensityRaster>,
 }
 
-/// What a picture depends on: while this stays the same it need not be counted again.
+/// What the traces of states rest on: while this stays the same they need not be asked for again.
 #[derive(Clone, PartialEq)]
-pub struct MadeOf {
-    /// The picture itself.
-    pub frame: DensityFrame,
+pub struct Basis {
     reference: Reference,
     /// The reference at the first frequency, to the bit: what words mean may change it under one anchor.
     first_reference: Option<(u64, u64)>,
@@ -39,19 +37,31 @@ pub struct MadeOf {
     states: usize,
 }
 
-impl MadeOf {
-    /// What a picture of this size depends on.
-    pub fn of(report: &Report, analysis: &Analysis, frame: DensityFrame) -> Self {
+impl Basis {
+    /// What the traces of a report rest on.
+    pub fn of(report: &Report, analysis: &Analysis) -> Self {
+        let bits = |at: &AtFrequency| (at.reference.re.to_bits(), at.reference.im.to_bits());
         Self {
-            frame,
             reference: analysis.anchor.clone(),
-            first_reference: analysis
-                .frequencies
-                .first()
-                .map(|at| (at.reference.re.to_bits(), at.reference.im.to_bits())),
+            first_reference: analysis.frequencies.first().map(bits),
             transmission: report.settings.transmission,
             states: report.intake.states.len(),
         }
+    }
+}
+
+/// What a picture depends on: while this stays the same it need not be counted again.
+#[derive(Clone, PartialEq)]
+pub struct MadeOf {
+    /// The picture itself.
+    pub frame: DensityFrame,
+    basis: Basis,
+}
+
+impl MadeOf {
+    /// What a picture of this size depends on.
+    pub fn of(report: &Report, analysis: &Analysis, frame: DensityFrame) -> Self {
+        Self { frame, basis: Basis::of(report, analysis) }
     }
 }
 
@@ -68,18 +78,21 @@ impl Pictures {
 pub fn show(app: &Handle, shown: &Shown) {
     dom::show("plane", true);
     dom::show("plane-detail", shown.report.analysis.is_ok());
-    draw_here(&shown.report);
+    draw_here(app, &shown.report);
+    picking::show(app, &shown.report);
     tell_here(&shown.report, shown.sheet.answer("plane"));
     let Ok(analysis) = &shown.report.analysis else { return };
     show_traces(app, shown, analysis);
 }
 
 /// Draws the states at the chosen frequency.
-pub fn draw_here(report: &Report) {
+pub fn draw_here(app: &Handle, report: &Report) {
     let Ok(analysis) = &report.analysis else { return };
-    canvas::draw("plane-canvas", |pad| {
-        plots::plane(&mut pad.surface, pad.frame, pad.theme, report, analysis)
+    let view = looking::view(app);
+    let geometry = canvas::draw("plane-canvas", |pad| {
+        plots::plane(&mut pad.surface, pad.frame, pad.theme, report, analysis, &view)
     });
+    app.borrow_mut().picking.geometry = geometry;
 }
 
 /// Writes what is said of them.
@@ -130,7 +143,9 @@ fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: Trac
         TraceQuantity::RelativePhaseDeg => "phase-canvas",
     };
     let drawn = canvas::draw(id, |pad| {
-        let data = density_data(&shown.report, analysis, quantity);
+        let trace = picking::trace(app, &shown.report, analysis);
+        let curves: Vec<Curve> = trace.iter().map(|trace| trace.curve(quantity)).collect();
+        let data = density_data(&shown.report, analysis, quantity, &curves);
         let made_of = MadeOf::of(&shown.report, analysis, density_frame(pad.frame, &data, quantity));
         let mut state = app.borrow_mut();
         let picture = state.pictures.of(quantity).as_ref().filter(|picture| picture.made_of == made_of);

@@ -4,7 +4,7 @@ use super::app::Shown;
 use super::canvas::{self, Medium};
 use super::{dom, showing, view_words};
 use crate::checks::Severity;
-use crate::export::plots;
+use crate::export::{View, plots};
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::trust::severity_word;
 use crate::sheet::wording::{as_sentence, counted};
@@ -187,11 +187,13 @@ fn each_plot(mut draw: impl FnMut(&str, &HtmlCanvasElement)) {
 
 fn draw_one(name: &str, element: &HtmlCanvasElement, report: &Report, analysis: &Analysis) {
     canvas::draw_on(element, Medium::Paper, |pad| {
-        let draw = match name {
-            "plane" => plots::plane,
-            "errors" => plots::errors,
-            _ => plots::share,
-        };
-        draw(&mut pad.surface, pad.frame, pad.theme, report, analysis)
+        let whole = View::default();
+        match name {
+            "plane" => {
+                plots::plane(&mut pad.surface, pad.frame, pad.theme, report, analysis, &whole).map(|_| ())
+            }
+            "errors" => plots::errors(&mut pad.surface, pad.frame, pad.theme, report, analysis),
+            _ => plots::share(&mut pad.surface, pad.frame, pad.theme, report, analysis),
+        }
     });
 }

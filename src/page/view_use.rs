@@ -1,6 +1,6 @@
 //! Question 7 on the page: the constellations that the states form.
 
-use super::app::Shown;
+use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
 use super::{canvas, looking, numbers};
 use crate::export::{numbers as drawn, signal_plots};
@@ -10,7 +10,7 @@ use crate::sheet::signal::{constellation_rows, name as constellation_name};
 use web_sys::Element;
 
 /// Shows the question.
-pub fn show(shown: &Shown) {
+pub fn show(app: &Handle, shown: &Shown) {
     let report = &shown.report;
     dom::show("use", report.analysis.is_ok());
     dom::show_answer(shown.sheet.answer("use"));
@@ -20,12 +20,12 @@ pub fn show(shown: &Shown) {
         dom::fill_table(&by_id::<Element>("use-table"), &head, &rows);
     }
     let Ok(analysis) = &report.analysis else { return };
-    show_constellation(report, analysis);
+    show_constellation(app, report, analysis);
     show_largest_clean(report, analysis);
 }
 
-fn show_constellation(report: &Report, analysis: &Analysis) {
-    let view = looking::view();
+fn show_constellation(app: &Handle, report: &Report, analysis: &Analysis) {
+    let view = looking::view(app);
     let looked_at = view.constellation(report);
     dom::show("use-detail", looked_at.is_some());
     let Some(one) = looked_at else { return };

@@ -14,6 +14,7 @@ mod left_out;
 mod listed;
 mod no_analysis;
 pub mod parts;
+pub mod picked;
 mod plane;
 mod provenance;
 pub mod reach;

@@ -27,7 +27,7 @@ pub(super) fn sentence(report: &Report) -> Option<String> {
     let grid = &report.intake.frequency_hz;
     let held = report.tables.fewest.as_deref().map(|fewest| held_clause(fewest, grid)).unwrap_or_default();
     Some(format!(
-        "One table {} errs {} {}, a table per frequency {}{held}.",
+        "One table {} has a vector error of {} {}, a table per frequency {}{held}.",
         range(grid, &one.band),
         ratio_percent(band_table),
         kind(one.error),

@@ -305,7 +305,8 @@ fn draw_signals(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)
         let others: Vec<Complex64> = (0..200)
             .map(|index| Complex64::from_polar(0.9 - 0.004 * f64::from(index), 2.4 * f64::from(index)))
             .collect();
-        let data = ConstellationData { points, made: &made, unclean: &unclean, others: &others };
+        let data =
+            ConstellationData { points, made: &made, unclean: &unclean, others: &others, picked: None };
         keep(
             &format!("constellation-{order}"),
             draw(frame, |surface| constellation(surface, frame, theme, &data).expect("drawn")).0,

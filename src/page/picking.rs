@@ -1,0 +1,281 @@
+//! One state picked out in the plane, and the part of the plane that is seen.
+//!
+//! A press on a state picks it; so does its word, typed. It is marked wherever states are drawn one by one, its trace is drawn
+//! over the others, and a sentence says what it does.
+
+use super::app::{self, Handle};
+use super::dom::{self, by_id};
+use super::showing;
+use super::view_plane::{self, Basis};
+use crate::chart::{PlaneGeometry, PlaneWindow};
+use crate::control::Word;
+use crate::export::traces::Trace;
+use crate::pipeline::protocol::{Reply, Request};
+use crate::pipeline::{Analysis, Report};
+use crate::sheet::picked;
+use num_complex::Complex64;
+use std::cell::{Cell, RefCell};
+use std::rc::Rc;
+use wasm_bindgen::JsCast;
+use web_sys::{Element, HtmlCanvasElement, MouseEvent, PointerEvent, WheelEvent};
+
+/// A state is picked within so many page pixels of the pointer.
+const REACH_PX: f64 = 14.0;
+
+/// A pointer that moves no farther than this while it is down presses and does not drag, in page pixels.
+const STILL_PX: f64 = 4.0;
+
+/// What a press on a button magnifies by.
+const STEP: f64 = 1.6;
+
+/// Half of the side of the smallest and the largest part of the plane that is shown.
+const NEAREST: f64 = 1e-4;
+const FARTHEST: f64 = 100.0;
+
+/// What is picked out in the plane, and how much of it is seen.
+#[derive(Default)]
+pub struct Picking {
+    /// The state, as its position among the run's.
+    pub state: Option<usize>,
+    /// The part of the plane that is seen; `None`: all of it.
+    pub window: Option<PlaneWindow>,
+    /// The plane as it was last drawn.
+    pub geometry: Option<PlaneGeometry>,
+    asked: Option<AskedTrace>,
+}
+
+/// A trace that workers were asked for; `None` until it has come.
+struct AskedTrace {
+    state: usize,
+    basis: Basis,
+    trace: Option<Rc<Trace>>,
+}
+
+/// Where a drag began: on the canvas, with this part of the plane seen.
+#[derive(Clone, Copy)]
+struct Drag {
+    from_px: (f64, f64),
+    window: PlaneWindow,
+    has_moved: bool,
+}
+
+/// Listens for the pointer, the wheel, the buttons and the word.
+pub fn listen(app: &Handle) {
+    listen_for_pointer(app);
+    let handle = app.clone();
+    dom::on_id("plane-canvas", "wheel", move |event| {
+        let wheel: &WheelEvent = event.unchecked_ref();
+        // Without the key the page scrolls, as everywhere; two fingers that spread come with it.
+        if wheel.ctrl_key() {
+            event.prevent_default();
+            magnify(&handle, (-wheel.delta_y() / 300.0).exp(), Some(position(wheel)));
+        }
+    });
+    for (id, factor) in [("plane-nearer", STEP), ("plane-farther", 1.0 / STEP)] {
+        let handle = app.clone();
+        dom::on_id(id, "click", move |_| magnify(&handle, factor, None));
+    }
+    let handle = app.clone();
+    dom::on_id("plane-whole", "click", move |_| see(&handle, None));
+    let handle = app.clone();
+    dom::on_id("plane-word", "input", move |_| {
+        let word = dom::input_value("plane-word").parse().ok().map(Word);
+        let state = shown(&handle)
+            .and_then(|shown| shown.report.intake.states.iter().position(|state| Some(state.word) == word));
+        pick(&handle, state);
+    });
+}
+
+fn listen_for_pointer(app: &Handle) {
+    let drag: Rc<Cell<Option<Drag>>> = Rc::default();
+    let (handle, begun) = (app.clone(), drag.clone());
+    dom::on_id("plane-canvas", "pointerdown", move |event| {
+        let event: &PointerEvent = event.unchecked_ref();
+        if let Some(window) = window(&handle).filter(|_| event.button() == 0) {
+            begun.set(Some(Drag { from_px: position(event), window, has_moved: false }));
+        }
+    });
+    let (handle, moved) = (app.clone(), drag.clone());
+    dom::on_id("plane-canvas", "pointermove", move |event| {
+        let event: &PointerEvent = event.unchecked_ref();
+        let (Some(drag), Some(geometry)) = (moved.get(), handle.borrow().picking.geometry) else { return };
+        let at = position(event);
+        let away = (at.0 - drag.from_px.0, at.1 - drag.from_px.1);
+        // A finger that moves scrolls the page.
+        let drags = event.pointer_type() == "mouse";
+        if !drags || !drag.has_moved && away.0.hypot(away.1) <= STILL_PX * dom::window().device_pixel_ratio()
+        {
+            return;
+        }
+        let _ = by_id::<Element>("plane-canvas").set_pointer_capture(event.pointer_id());
+        moved.set(Some(Drag { has_moved: true, ..drag }));
+        let by = Complex64::new(away.0, -away.1) / geometry.unit_px;
+        see(&handle, Some(PlaneWindow { centre: drag.window.centre - by, ..drag.window }));
+    });
+    let (handle, ended) = (app.clone(), drag.clone());
+    dom::on_id("plane-canvas", "pointerup", move |event| {
+        let event: &PointerEvent = event.unchecked_ref();
+        if ended.take().is_some_and(|drag| !drag.has_moved) {
+            let state = state_under(&handle, position(event));
+            pick(&handle, state);
+        }
+    });
+    dom::on_id("plane-canvas", "pointercancel", move |_| drag.set(None));
+}
+
+/// Where the pointer is on the canvas, in its own pixels.
+fn position(event: &MouseEvent) -> (f64, f64) {
+    let canvas: HtmlCanvasElement = by_id("plane-canvas");
+    let bounds = canvas.unchecked_ref::<Element>().get_bounding_client_rect();
+    let across = (f64::from(event.client_x()) - bounds.left()) / bounds.width();
+    let down = (f64::from(event.client_y()) - bounds.top()) / bounds.height();
+    (across * f64::from(canvas.width()), down * f64::from(canvas.height()))
+}
+
+fn shown(app: &Handle) -> Option<Rc<app::Shown>> {
+    app.borrow().shown.clone()
+}
+
+/// The state nearest to a point of the canvas, if one is near.
+fn state_under(app: &Handle, at: (f64, f64)) -> Option<usize> {
+    let geometry = app.borrow().picking.geometry?;
+    let shown = shown(app)?;
+    let service = &shown.report.analysis.as_ref().ok()?.service;
+    let away = |transmission: &Complex64| {
+        let (x, y) = geometry.to_px(transmission / service.reference);
+        (x - at.0).hypot(y - at.1)
+    };
+    let reach = REACH_PX * dom::window().device_pixel_ratio().max(1.0);
+    let near = service.transmission.iter().map(away).enumerate().filter(|(_, px)| *px <= reach);
+    near.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(state, _)| state)
+}
+
+fn pick(app: &Handle, state: Option<usize>) {
+    app.borrow_mut().picking.state = state;
+    let word = state.zip(shown(app)).map(|(state, shown)| shown.report.intake.states[state].word.0);
+    dom::set_input("plane-word", &word.map_or_else(String::new, |word| word.to_string()));
+    showing::render_soon(app);
+}
+
+/// The part of the plane that is seen.
+fn window(app: &Handle) -> Option<PlaneWindow> {
+    let state = app.borrow();
+    let geometry = state.picking.geometry?;
+    let half_side = geometry.area.width().min(geometry.area.height()) / 2.0 / geometry.unit_px;
+    Some(PlaneWindow { centre: geometry.centre, half_side })
+}
+
+/// Magnifies about a point of the canvas, which stays where it is. Where none is given, the state picked out comes to the
+/// middle, or else the middle stays.
+fn magnify(app: &Handle, factor: f64, about: Option<(f64, f64)>) {
+    let (Some(window), Some(geometry)) = (window(app), app.borrow().picking.geometry) else { return };
+    let half_side = (window.half_side / factor).clamp(NEAREST, FARTHEST);
+    let centre = match about.map(|at| geometry.at(at)) {
+        Some(fixed) => fixed + (window.centre - fixed) * (half_side / window.half_side),
+        None => place_of_picked(app).unwrap_or(window.centre),
+    };
+    see(app, Some(PlaneWindow { centre, half_side }));
+}
+
+/// Where the state picked out lies.
+fn place_of_picked(app: &Handle) -> Option<Complex64> {
+    let state = app.borrow().picking.state?;
+    let shown = shown(app)?;
+    let service = &shown.report.analysis.as_ref().ok()?.service;
+    Some(service.transmission.get(state)? / service.reference).filter(|place| place.is_finite())
+}
+
+/// Shows another part of the plane.
+fn see(app: &Handle, window: Option<PlaneWindow>) {
+    app.borrow_mut().picking.window = window;
+    if let Some(shown) = shown(app) {
+        view_plane::draw_here(app, &shown.report);
+    }
+    show_buttons(app);
+}
+
+fn show_buttons(app: &Handle) {
+    let whole: web_sys::HtmlButtonElement = by_id("plane-whole");
+    whole.set_disabled(app.borrow().picking.window.is_none());
+}
+
+/// Says what the picked state does, and asks for its trace where it is not known.
+pub fn show(app: &Handle, report: &Report) {
+    show_buttons(app);
+    tell(app, report);
+    let (Ok(analysis), Some(state)) = (&report.analysis, app.borrow().picking.state) else { return };
+    let basis = Basis::of(report, analysis);
+    let is_asked = |asked: &AskedTrace| asked.state == state && asked.basis == basis;
+    if app.borrow().picking.asked.as_ref().is_some_and(is_asked) {
+        return;
+    }
+    let Some(word) = report.intake.states.get(state).map(|state| state.word) else { return };
+    app.borrow_mut().picking.asked = Some(AskedTrace { state, basis: basis.clone(), trace: None });
+    fetch(app, state, move |app, relative| {
+        {
+            let mut app = app.borrow_mut();
+            let slot = &mut app.picking.asked;
+            let Some(asked) = slot.as_mut().filter(|asked| asked.state == state && asked.basis == basis)
+            else {
+                return;
+            };
+            match relative {
+                Some(relative) => asked.trace = Some(Rc::new(Trace::new(word, &relative))),
+                // The workers hold something newer by now: the next report asks again.
+                None => *slot = None,
+            }
+        }
+        showing::render_soon(app);
+    });
+}
+
+/// Says what the picked state does.
+pub fn tell(app: &Handle, report: &Report) {
+    let state = app.borrow().picking.state;
+    let said = report.analysis.as_ref().ok().zip(state);
+    let sentence = said.and_then(|(analysis, state)| picked::sentence(report, analysis, state));
+    dom::set_text(
+        "plane-picked",
+        sentence.as_deref().unwrap_or("Press a state, or give its word, to see what it does."),
+    );
+}
+
+/// The picked state's trace, where it is known.
+pub fn trace(app: &Handle, report: &Report, analysis: &Analysis) -> Option<Rc<Trace>> {
+    let state = app.borrow();
+    let asked = state.picking.asked.as_ref()?;
+    let stands = Some(asked.state) == state.picking.state && asked.basis == Basis::of(report, analysis);
+    asked.trace.clone().filter(|_| stands)
+}
+
+/// Asks every worker for its part of a state's trace; `None` where one does not come.
+fn fetch(app: &Handle, state: usize, done: impl FnOnce(&Handle, Option<Vec<Complex64>>) + 'static) {
+    let owners: Vec<usize> = app::worker_ranges(app)
+        .iter()
+        .enumerate()
+        .filter(|(_, range)| !range.is_empty())
+        .map(|(worker, _)| worker)
+        .collect();
+    let parts: Rc<RefCell<Vec<Option<Vec<Complex64>>>>> = Rc::new(RefCell::new(vec![None; owners.len()]));
+    let done = Rc::new(RefCell::new(Some(done)));
+    for (place, worker) in owners.into_iter().enumerate() {
+        let (parts, done) = (parts.clone(), done.clone());
+        app::ask(app, worker, Request::Trace { state }, move |app, reply| {
+            let whole = match reply {
+                Some(Reply::Trace(part)) => {
+                    parts.borrow_mut()[place] = Some(part);
+                    let all: Option<Vec<Vec<Complex64>>> = parts.borrow().iter().cloned().collect();
+                    match all {
+                        Some(all) => Some(all.concat()),
+                        None => return,
+                    }
+                }
+                _ => None,
+            };
+            let done = done.borrow_mut().take();
+            if let Some(done) = done {
+                done(app, whole);
+            }
+        });
+    }
+}

@@ -1,0 +1,70 @@
+//! What is said of one state that the user picks out.
+
+use super::wording::{counted, decibels, degrees, frequency, ratio_percent};
+use crate::control::Setting;
+use crate::pipeline::{Analysis, Report};
+use crate::plane::{target_gain, wrap_deg};
+
+/// The setting that a state serves: of those that it is chosen for the one that it is nearest to, relative to the setting's
+/// own magnitude; else that of its own word. As an index among the targets.
+pub fn target_of(report: &Report, analysis: &Analysis, state: usize) -> Option<usize> {
+    let served = analysis.service.chosen.iter().enumerate().filter(|(_, served)| served.state == state);
+    let nearest = served.min_by(|a, b| a.1.error.vector.total_cmp(&b.1.error.vector));
+    let word = report.intake.states.get(state)?.word;
+    let own = || analysis.targets.iter().position(|target| target.nominal_word == Some(word));
+    nearest.map(|(target, _)| target).or_else(own)
+}
+
+/// A state's word, where it lies at the chosen frequency, how far from its nominal setting, and what it serves.
+pub fn sentence(report: &Report, analysis: &Analysis, state: usize) -> Option<String> {
+    let service = &analysis.service;
+    let word = report.intake.states.get(state)?.word;
+    let gain = service.transmission.get(state)? / service.reference;
+    let hexadecimal = analysis.layout().map_or_else(String::new, |layout| {
+        let digits = layout.bits().div_ceil(4);
+        format!(" (hexadecimal {:0digits$X})", word.0)
+    });
+    let here = frequency(report.intake.frequency_hz[service.index]);
+    let (gain_db, phase_deg) = (20.0 * gain.norm().log10(), wrap_deg(gain.arg().to_degrees()));
+    let nominal = analysis.model.nominal(word).map_or_else(String::new, |setting| {
+        format!(", {} from its nominal {}", off(gain, gain_db, phase_deg, setting), told(setting))
+    });
+    let serves: Vec<usize> =
+        (0..service.chosen.len()).filter(|target| service.chosen[*target].state == state).collect();
+    let is_own = |target: &usize| analysis.targets[*target].nominal_word == Some(word);
+    let nearest = target_of(report, analysis, state).filter(|target| serves.contains(target));
+    let serves = match nearest.map(|target| analysis.targets[target].setting) {
+        None => "It is chosen for no setting.".to_owned(),
+        Some(_) if serves.len() == 1 && is_own(&serves[0]) => "It is chosen for that setting.".to_owned(),
+        Some(_) if serves.iter().any(is_own) => {
+            format!("It is chosen for {}, that one among them.", counted(serves.len(), "setting", "settings"))
+        }
+        Some(setting) => format!(
+            "It is chosen for {}, nearest for {}: {} from that.",
+            counted(serves.len(), "setting", "settings"),
+            told(setting),
+            off(gain, gain_db, phase_deg, setting)
+        ),
+    };
+    Some(format!(
+        "Word {}{hexadecimal} at {here}: {} and {} relative to the reference{nominal}. {serves}",
+        word.0,
+        decibels(gain_db),
+        degrees(phase_deg),
+    ))
+}
+
+fn told(setting: Setting) -> String {
+    format!("{} and {}", decibels(setting.gain_db), degrees(wrap_deg(setting.phase_deg)))
+}
+
+/// The gain, phase and vector error against a setting.
+fn off(gain: num_complex::Complex64, gain_db: f64, phase_deg: f64, setting: Setting) -> String {
+    let wanted = target_gain(setting);
+    format!(
+        "{}, {} and {}",
+        decibels(gain_db - setting.gain_db),
+        degrees(wrap_deg(phase_deg - setting.phase_deg)),
+        ratio_percent((gain - wanted).norm() / wanted.norm())
+    )
+}

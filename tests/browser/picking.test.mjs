@@ -1,0 +1,110 @@
+// One state picked out of the plane: by the pointer, by its word; marked and told.
+
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { dropFolder, saveExport, waitForComparison, waitForPhase } from "./browser.mjs";
+import { idealRun, withFolder } from "./runs.mjs";
+import { withPage } from "./with_page.mjs";
+
+const picture = (page, id) => page.$eval(`#${id}`, (canvas) => canvas.toDataURL());
+const told = (page) => page.$eval("#plane-picked", (one) => one.textContent);
+const twoPictures = (page) => page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 50)))));
+
+async function withRun(use) {
+    await withFolder(idealRun(), (folder) =>
+        withPage({ viewport: { width: 1280, height: 1400 } }, async (page) => {
+            await dropFolder(page, folder);
+            await waitForPhase(page, "ready");
+            await waitForComparison(page);
+            await page.$eval("#plane-canvas", (canvas) => canvas.scrollIntoView({ block: "center" }));
+            await twoPictures(page);
+            await use(page);
+        }),
+    );
+}
+
+/** Types a word and waits until its trace has come too. */
+async function pick(page, word) {
+    const before = await picture(page, "gain-canvas");
+    await page.$eval("#plane-word", (input) => input.focus());
+    await page.keyboard.down("Control");
+    await page.keyboard.press("a");
+    await page.keyboard.up("Control");
+    await page.keyboard.type(String(word));
+    await page.waitForFunction((word) => document.querySelector("#plane-picked").textContent.startsWith(`Word ${word} `), {}, word);
+    await page.waitForFunction((before) => document.querySelector("#gain-canvas").toDataURL() !== before, {}, before);
+    await twoPictures(page);
+}
+
+test("a word that is typed is told, and marked in the plane and the traces", async () => {
+    await withRun(async (page) => {
+        assert.match(await told(page), /^Press a state/);
+        const canvases = ["plane-canvas", "gain-canvas", "phase-canvas"];
+        const before = await Promise.all(canvases.map((id) => picture(page, id)));
+        // Two bits of 1 dB, then three of 45° lagging: one step of gain, two of phase.
+        await pick(page, 9);
+        assert.equal(
+            await told(page),
+            "Word 9 (hexadecimal 09) at 10 GHz: −1.0 dB and −90.0° relative to the reference, 0 dB, 0° and 0 % from its nominal −1.0 dB and −90.0°. " +
+                "It is chosen for that setting.",
+        );
+        for (const [at, id] of canvases.entries()) assert.notEqual(await picture(page, id), before[at], `${id} marks it`);
+        const svg = String(await saveExport(page, "plane.svg"));
+        assert.match(svg, />\s*word 9\s*</, "the saved plane is the one seen");
+        // Another frequency: the same word, told there.
+        await page.$eval("#strip-canvas", (strip) => strip.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight", bubbles: true })));
+        await page.waitForFunction(() => document.querySelector("#plane-picked").textContent.startsWith("Word 9 (hexadecimal 09) at 10.5 GHz"));
+    });
+});
+
+test("a press picks the state under the pointer, and one beside all states picks none", async () => {
+    await withRun(async (page) => {
+        const box = await (await page.$("#plane-canvas")).boundingBox();
+        const y = box.y + box.height / 2;
+        let x = box.x + box.width * 0.95;
+        for (; x > box.x + box.width / 2; x -= 8) {
+            await page.mouse.click(x, y);
+            await twoPictures(page);
+            if (/^Word/.test(await told(page))) break;
+        }
+        // To the right of the middle, at its height: no phase; the first met from outside has the most gain.
+        assert.match(await told(page), /^Word 0 \(hexadecimal 00\) at 10 GHz: 0 dB and 0° relative/);
+        assert.equal(await page.$eval("#plane-word", (input) => input.value), "0");
+        await page.mouse.click(box.x + 12, box.y + 12);
+        await twoPictures(page);
+        assert.match(await told(page), /^Press a state/);
+        assert.equal(await page.$eval("#plane-word", (input) => input.value), "");
+    });
+});
+
+test("the plane is magnified by buttons and the wheel, dragged, and whole again", async () => {
+    await withRun(async (page) => {
+        const whole = await picture(page, "plane-canvas");
+        const isWhole = () => page.$eval("#plane-whole", (button) => button.disabled);
+        assert.ok(await isWhole());
+        await page.click("#plane-nearer");
+        const nearer = await picture(page, "plane-canvas");
+        assert.ok(nearer !== whole && !(await isWhole()));
+        await page.click("#plane-farther");
+        assert.equal(await picture(page, "plane-canvas"), whole, "as far back as it came");
+        await page.click("#plane-nearer");
+        const box = await (await page.$("#plane-canvas")).boundingBox();
+        const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+        await page.mouse.move(x, y);
+        await page.mouse.down();
+        await page.mouse.move(x + 40, y + 25, { steps: 4 });
+        await page.mouse.up();
+        const dragged = await picture(page, "plane-canvas");
+        assert.notEqual(dragged, nearer);
+        assert.match(await told(page), /^Press a state/, "a drag picks nothing");
+        const scrolled = await page.evaluate(() => scrollY);
+        await page.keyboard.down("Control");
+        await page.mouse.wheel({ deltaY: -120 });
+        await page.keyboard.up("Control");
+        await page.waitForFunction((before) => document.querySelector("#plane-canvas").toDataURL() !== before, {}, dragged);
+        assert.equal(await page.evaluate(() => scrollY), scrolled, "the page stays");
+        await page.click("#plane-whole");
+        assert.equal(await picture(page, "plane-canvas"), whole);
+        assert.ok(await isWhole());
+    });
+});
