@@ -12,6 +12,7 @@ mod offered;
 pub mod part_traces;
 pub mod parts;
 mod per_frequency;
+pub mod plane_plot;
 pub mod plots;
 mod refused;
 mod run_npz;

@@ -5,7 +5,7 @@ use super::canvas::{self, Pad};
 use super::{dom, looking, numbers, picking};
 use crate::chart::{self, ChartError, Curve, DensityData, DensityRaster};
 use crate::export::numbers as drawn;
-use crate::export::plots;
+use crate::export::plane_plot;
 use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reference, Reply, Request, TraceQuantity};
 use crate::pipeline::{Analysis, AtFrequency, Report, TransmissionParameter};
@@ -90,7 +90,7 @@ pub fn draw_here(app: &Handle, report: &Report) {
     let Ok(analysis) = &report.analysis else { return };
     let view = looking::view(app);
     let geometry = canvas::draw("plane-canvas", |pad| {
-        plots::plane(&mut pad.surface, pad.frame, pad.theme, report, analysis, &view)
+        plane_plot::plane(&mut pad.surface, pad.frame, pad.theme, report, analysis, &view)
     });
     app.borrow_mut().picking.geometry = geometry;
 }
@@ -105,7 +105,7 @@ pub fn tell_here(report: &Report, answer: Option<&Answer>) {
     } else {
         "hue follows the phase, lightness the gain"
     };
-    let near_floor = plots::near_floor(report, analysis).into_iter().filter(|near| *near).count();
+    let near_floor = plane_plot::near_floor(report, analysis).into_iter().filter(|near| *near).count();
     let grey = match near_floor {
         0 => String::new(),
         1 => " One state less than 20 dB above the noise is grey.".to_owned(),

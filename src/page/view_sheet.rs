@@ -4,7 +4,7 @@ use super::app::Shown;
 use super::canvas::{self, Medium};
 use super::{dom, showing, view_words};
 use crate::checks::Severity;
-use crate::export::{View, plots};
+use crate::export::{View, plane_plot, plots};
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::trust::severity_word;
 use crate::sheet::wording::{as_sentence, counted};
@@ -189,9 +189,8 @@ fn draw_one(name: &str, element: &HtmlCanvasElement, report: &Report, analysis: 
     canvas::draw_on(element, Medium::Paper, |pad| {
         let whole = View::default();
         match name {
-            "plane" => {
-                plots::plane(&mut pad.surface, pad.frame, pad.theme, report, analysis, &whole).map(|_| ())
-            }
+            "plane" => plane_plot::plane(&mut pad.surface, pad.frame, pad.theme, report, analysis, &whole)
+                .map(|_| ()),
             "errors" => plots::errors(&mut pad.surface, pad.frame, pad.theme, report, analysis),
             _ => plots::share(&mut pad.surface, pad.frame, pad.theme, report, analysis),
         }
