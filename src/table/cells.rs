@@ -183,7 +183,7 @@ impl<'a> Cells<'a> {
             next[cell] += 1;
             let (inner, outer) = &mut cells.radii[cell / columns];
             let magnitude = place.relative.norm_sqr().sqrt();
-            (*inner, *outer) = (inner.min(magnitude), outer.max(magnitude));
+            (*inner, *outer) = (smaller(*inner, magnitude), larger(*outer, magnitude));
         }
         let edge = |row: usize| (lowest + row as f64 * height).exp();
         for (row, radii) in cells.radii.iter_mut().enumerate().filter(|(_, (inner, outer))| inner > outer) {
@@ -265,7 +265,7 @@ impl<'a> Cells<'a> {
         }
         let away = |state: u32| (self.states[state as usize] - spot.value).norm_sqr();
         // A distance that is no number is passed over.
-        let mut within = beside.into_iter().map(away).fold(f64::INFINITY, f64::min);
+        let mut within = beside.into_iter().map(away).fold(f64::INFINITY, smaller);
         let block = self.block(spot, 1);
         // Less than the border by more than is rounded, so that no tied state is outside.
         let covered = block.border * (1.0 - 1e-9);
@@ -274,10 +274,10 @@ impl<'a> Cells<'a> {
             let mut two = Two::NONE;
             self.visit(&block, |point| two.meet(point, spot.value));
             if two.squared <= covered * covered && !two.tied() {
-                let (distance, others) = (two.squared.sqrt(), two.runner_up.sqrt().min(covered));
+                let (distance, others) = (two.squared.sqrt(), smaller(covered, two.runner_up.sqrt()));
                 return Some((Near { state: two.state, distance, others }, block));
             }
-            within = within.min(two.squared);
+            within = smaller(within, two.squared);
         }
         let mut reach = 1;
         while within == f64::INFINITY {
@@ -297,7 +297,7 @@ impl<'a> Cells<'a> {
             for point in points {
                 two.meet(point, spot.value);
             }
-            two.runner_up.min(wider * two.squared)
+            smaller(two.runner_up, wider * two.squared)
         });
         let distance = two.squared.sqrt();
         if !two.tied() {
@@ -369,18 +369,23 @@ impl<'a> Cells<'a> {
     /// How far a magnitude is from those of a row, less what is rounded.
     fn gap_to_row(&self, magnitude: f64, row: usize) -> f64 {
         let (inner, outer) = self.radii[row];
-        ((inner - magnitude).max(magnitude - outer) - ROUNDING * magnitude).max(0.0) * (1.0 - 1e-9)
+        let gap = larger(inner - magnitude, magnitude - outer) - ROUNDING * magnitude;
+        larger(0.0, gap) * (1.0 - 1e-9)
     }
 
     /// The nearest state of a block and how far every other state is at least, at a value that is `moved` away from the
     /// spot around which the block lies; `None` where it may lie outside of the block or is tied.
     pub(super) fn near_in(&self, block: &Block, moved: f64, value: Complex64) -> Option<Near> {
+        // With less left the nearest mostly lies outside, so that looking is in vain.
+        if moved > 0.6 * block.border {
+            return None;
+        }
         let mut two = Two::NONE;
         self.visit(block, |point| two.meet(point, value));
         let covered = (block.border - moved) * (1.0 - 1e-9);
         let distance = two.squared.sqrt();
         let found = distance <= covered && !two.tied();
-        found.then(|| Near { state: two.state, distance, others: two.runner_up.sqrt().min(covered) })
+        found.then(|| Near { state: two.state, distance, others: smaller(covered, two.runner_up.sqrt()) })
     }
 
     fn block(&self, spot: &Spot, reach: usize) -> Block {
@@ -389,14 +394,14 @@ impl<'a> Cells<'a> {
         let edge = |row: usize| self.lowest + row as f64 * self.height;
         let below = if rows.start == 0 { f64::INFINITY } else { spot.nepers - edge(rows.start) };
         let above = if rows.end == self.rows { f64::INFINITY } else { edge(rows.end) - spot.nepers };
-        let gap = below.min(above).max(0.0);
+        let gap = larger(0.0, smaller(below, above));
         // A state x nepers away is at least 1 − e^(−x) ≥ x/(1 + x) of the spot's magnitude away, since e^x ≥ 1 + x.
         let by_gain = if gap == f64::INFINITY { gap } else { gap / (1.0 + gap) };
         let (first_column, columns, by_phase) = if 2 * reach + 1 >= self.columns {
             (0, self.columns, f64::INFINITY)
         } else {
             let inside = spot.radians - column as f64 * self.width;
-            let gap = reach as f64 * self.width + inside.min(self.width - inside);
+            let gap = reach as f64 * self.width + smaller(inside, self.width - inside);
             // A ray x radians away is at least sin x of the magnitude away, and sin x ≥ x − x³/6; from a quarter turn on,
             // the whole magnitude. At 1.5 the first is below it.
             let gap = gap.clamp(0.0, 1.5);
@@ -404,7 +409,7 @@ impl<'a> Cells<'a> {
             (first, 2 * reach + 1, gap - gap * gap * gap / 6.0)
         };
         let rows = (rows.start, rows.end);
-        Block { rows, first_column, columns, border: spot.magnitude * by_gain.min(by_phase) }
+        Block { rows, first_column, columns, border: spot.magnitude * smaller(by_gain, by_phase) }
     }
 
     /// Shows `meet` every state within `gain` nepers and `phase` radians of a spot, and some beyond.
@@ -477,12 +482,22 @@ impl Two {
     }
 
     fn tied_up_to(&self) -> f64 {
-        self.squared / (1.0 - TIE)
+        self.squared * const { 1.0 / (1.0 - TIE) }
     }
 
     fn tied(&self) -> bool {
         self.runner_up <= self.tied_up_to()
     }
+}
+
+/// The smaller of two numbers; the first where the second is none. In WebAssembly [`f64::min`] is a call.
+fn smaller(a: f64, b: f64) -> f64 {
+    if b < a { b } else { a }
+}
+
+/// The larger of two numbers; the first where the second is none.
+fn larger(a: f64, b: f64) -> f64 {
+    if b > a { b } else { a }
 }
 
 /// An angle within [0, 2π).
