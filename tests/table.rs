@@ -129,6 +129,15 @@ fn without_states_nothing_is_nearest() {
     assert_eq!(Finder::new(&[], &[]).nearest(Complex64::ONE, Word(0)), None);
 }
 
+/// The square of such a distance is no number that could be compared: nothing is nearest, and the search ends.
+#[test]
+fn states_farther_than_squares_reach_serve_nothing() {
+    let (layout, words, _) = ideal(2, 2);
+    let targets = PreparedTargets::new(layout.targets(), &StateIndex::new(&words));
+    let far = vec![Complex64::new(1e200, 0.0); words.len()];
+    assert_eq!(choose(&targets, &far, &words), Vec::<u32>::new());
+}
+
 fn ideal(gain_bits: u8, phase_bits: u8) -> (Layout, Vec<Word>, Vec<Complex64>) {
     let phase_step = 360.0 / f64::from(1_u32 << phase_bits);
     let layout = Layout {

@@ -147,9 +147,11 @@ impl Bounds {
         for at in share {
             let cells = Cells::new(at.transmission, words);
             let reference = Spot::of(at.reference);
+            let mut beside = None;
             for (target, nearest) in bounds.nearest.iter_mut().enumerate() {
                 let spot = Spot::under(&targets.prepared[target], &reference);
-                let state = cells.near(&spot, None)?.state;
+                let state = cells.nearest(&spot, None, beside)?;
+                beside = Some(state);
                 let squared = at.squared_error(targets, target, state as usize);
                 bounds.farthest = bounds.farthest.max(squared);
                 *nearest = error.join(*nearest, squared);

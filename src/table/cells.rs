@@ -224,7 +224,7 @@ impl<'a> Cells<'a> {
     /// differs in fewer bits from `nominal_word`, then the one of the lower word; without a nominal word, the lower word.
     /// `None` where there are no states.
     ///
-    /// The nearer `beside` is, a state thought to be near such as the one chosen at the frequency before, the fewer others
+    /// The nearer `beside` is, a state thought to be near such as the one chosen for the target before, the fewer others
     /// are looked at where the cells around the spot hold none. The answer does not depend on it.
     pub fn nearest(
         &self,
@@ -241,7 +241,7 @@ impl<'a> Cells<'a> {
     }
 
     /// The same, with the cells that hold it, to be [searched again](Self::near_in) while the spot moves little; no cells
-    /// where there are none near. The closer the state `beside` is, the fewer others are looked at; the answer does not
+    /// where they hold none that is near enough, or several that are equally near. The closer the state `beside` is, the fewer others are looked at; the answer does not
     /// depend on it.
     pub(super) fn near_and_block(
         &self,
@@ -279,12 +279,14 @@ impl<'a> Cells<'a> {
             }
             within = smaller(within, two.squared);
         }
-        let mut reach = 1;
-        while within == f64::INFINITY {
+        let (mut reach, whole) = (1, self.rows.max(self.columns));
+        while within == f64::INFINITY && reach < whole {
             reach *= 2;
             let block = self.block(spot, reach);
-            self.visit(&block, |point| within = within.min((point.value - spot.value).norm_sqr()));
+            self.visit(&block, |point| within = smaller(within, (point.value - spot.value).norm_sqr()));
         }
+        // Places so large that squares overflow are nowhere near.
+        (within < f64::INFINITY).then_some(())?;
         Some((self.near_within(spot, nominal_word, within, wider), Block::NONE))
     }
 
@@ -319,8 +321,9 @@ impl<'a> Cells<'a> {
         Near { state: best.2, distance, others: distance }
     }
 
-    /// Shows `meet` every state within a distance of a spot, and some beyond: row by row from the spot's own outwards. `meet`
-    /// returns the squared distance to go on with, which may only shrink, also when it is shown no states.
+    /// Shows `meet` every state within a distance of a spot, and some beyond: row by row from the spot's own inwards, then
+    /// outwards. `meet` returns the squared distance to go on with, also when it is shown no states; what it returns last is
+    /// the smallest that counts.
     ///
     /// Two places at radii r and m whose angles differ by b are √((r − m)² + 4·r·m·sin²(b/2)) apart (law of cosines).
     fn visit_disc(&self, spot: &Spot, mut meet: impl FnMut(&[Point]) -> f64) {

@@ -1,7 +1,7 @@
 //! Which state serves which target at one frequency, and what each mapping errs.
 
 use super::{Cells, Spot};
-use crate::control::Word;
+use crate::control::{Target, Word};
 use crate::plane::{Place, PreparedTargets, StateError};
 use num_complex::Complex64;
 
@@ -10,7 +10,8 @@ pub fn bits_changed(from: Word, to: Word) -> u32 {
     (from.0 ^ to.0).count_ones()
 }
 
-/// The nearest state for each target, as positions in the run; empty where there are no states. Ties go to fewer bits
+/// The nearest state for each target, as positions in the run; empty where there are no states, or none that is
+/// near any target by a number. Ties go to fewer bits
 /// changed from the target's nominal word, then to the lower word.
 pub fn choose(targets: &PreparedTargets, relative: &[Complex64], words: &[Word]) -> Vec<u32> {
     choose_under(targets, &Cells::new(relative, words), Complex64::ONE)
@@ -20,14 +21,14 @@ pub fn choose(targets: &PreparedTargets, relative: &[Complex64], words: &[Word])
 /// the targets are turned and scaled instead, and the states of a frequency are sorted once for all references.
 pub fn choose_under(targets: &PreparedTargets, cells: &Cells, reference: Complex64) -> Vec<u32> {
     let origin = Spot::of(reference);
-    let mut chosen: Vec<u32> = Vec::with_capacity(targets.len());
-    for (prepared, target) in targets.prepared.iter().zip(&targets.targets) {
+    let mut beside = None;
+    let serve = |(prepared, target): (_, &Target)| {
         // Targets are listed in rows, so what serves one is near the next: far from all states it mostly serves both.
-        let beside = chosen.last().copied();
-        let nearest = cells.nearest(&Spot::under(prepared, &origin), target.nominal_word, beside);
-        chosen.extend(nearest);
-    }
-    chosen
+        beside = cells.nearest(&Spot::under(prepared, &origin), target.nominal_word, beside);
+        beside
+    };
+    let all = targets.prepared.iter().zip(&targets.targets).map(serve);
+    all.collect::<Option<_>>().unwrap_or_default()
 }
 
 /// Errors of the nominal mapping: each target against its own word's state, `None` where the run has no such state.

@@ -35,9 +35,11 @@ pub fn choose_by(
     places: &[Place],
 ) -> Option<Vec<u32>> {
     let origin = Spot::of(reference);
+    let mut beside = None;
     let serve = |(target, wanted): (&PreparedTarget, &crate::control::Target)| {
         let spot = Spot::under(target, &origin);
-        let nearest = cells.near(&spot, wanted.nominal_word)?.state;
+        let nearest = cells.nearest(&spot, wanted.nominal_word, beside)?;
+        beside = Some(nearest);
         let limits = (tolerance.gain_db_at(target.gain_db), tolerance.phase_deg);
         let error = |state: u32| StateError::between(&places[state as usize], target);
         let mut candidates = Vec::new();
