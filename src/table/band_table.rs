@@ -17,7 +17,8 @@
 //! that might tie with it: limits are widened by more than the tie.
 
 use super::bits_changed;
-use super::cells::{Cells, Spot, TIE};
+use super::cells::{Cells, TIE};
+use super::spot::Spot;
 use crate::control::Word;
 use crate::plane::PreparedTargets;
 use num_complex::Complex64;

@@ -17,8 +17,9 @@
 //! at most 0.02 % of itself on twelve seeded planes of 1,024 and 4,096 states (`tests/best_fit.rs`), and by 0.12 % on the mean
 //! of 21 frequencies of the part that the speeds are measured with, whose minima crowd more.
 
-use super::cells::{Block, Cells, Spot};
+use super::cells::{Block, Cells};
 use super::descent::{Descent, FitSums, Point, within_limits};
+use super::spot::Spot;
 use crate::control::{ControlModel, Quantity};
 use crate::plane::PreparedTargets;
 use num_complex::Complex64;

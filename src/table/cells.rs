@@ -5,8 +5,9 @@
 //! states in a rectangle of gain and phase can be visited; `Finder`, whose targets may lie anywhere, offers neither.
 
 use super::bits_changed;
+use super::spot::{NEPERS_PER_DB, Spot, within_turn};
 use crate::control::Word;
-use crate::plane::{Place, PreparedTarget};
+use crate::plane::Place;
 use num_complex::Complex64;
 use std::f64::consts::{FRAC_PI_2, TAU};
 use std::ops::Range;
@@ -61,47 +62,6 @@ struct Point {
     value: Complex64,
     state: u32,
 }
-
-/// A place in the plane as the cells need it.
-#[derive(Clone, Copy, Debug)]
-pub struct Spot {
-    value: Complex64,
-    magnitude: f64,
-    inverse_magnitude: f64,
-    nepers: f64,
-    /// Within [0, 2π).
-    radians: f64,
-}
-
-impl Spot {
-    /// Any place but the origin.
-    pub fn of(value: Complex64) -> Self {
-        let magnitude = value.norm();
-        Self {
-            value,
-            magnitude,
-            inverse_magnitude: magnitude.recip(),
-            nepers: magnitude.ln(),
-            radians: within_turn(value.arg()),
-        }
-    }
-
-    /// Where a target lies among states that are not divided by the reference yet, `reference` being its spot; costs no
-    /// trigonometry.
-    pub fn under(target: &PreparedTarget, reference: &Self) -> Self {
-        let radians = target.phase_deg.to_radians() + reference.radians;
-        Self {
-            value: target.gain * reference.value,
-            magnitude: reference.magnitude * target.gain.norm_sqr() * target.inverse_magnitude,
-            inverse_magnitude: reference.inverse_magnitude * target.inverse_magnitude,
-            nepers: target.gain_db * NEPERS_PER_DB + reference.nepers,
-            radians: within_turn(radians),
-        }
-    }
-}
-
-/// ln10/20: nepers in a decibel.
-pub(super) const NEPERS_PER_DB: f64 = std::f64::consts::LN_10 / 20.0;
 
 /// The nearest state, and how much nearer it is than the others.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -503,11 +463,6 @@ fn larger(a: f64, b: f64) -> f64 {
     if b > a { b } else { a }
 }
 
-/// An angle within [0, 2π).
-fn within_turn(radians: f64) -> f64 {
-    radians - TAU * (radians / TAU).floor()
-}
-
 /// The range of these values less the lowest and the highest fiftieth: a few states without transmission must not stretch
 /// the rows. Zero and zero of none.
 fn trimmed_range(mut values: Vec<f64>) -> (f64, f64) {
@@ -534,6 +489,7 @@ fn whole_below(value: f64, count: usize) -> usize {
 mod tests {
     use super::*;
     use crate::control::Setting;
+    use crate::plane::PreparedTarget;
     use crate::table::Finder;
 
     /// A fixed sequence of even numbers in 0..1 (the 64-bit linear congruence of Knuth's MMIX).

@@ -1,7 +1,8 @@
 //! The rules by which a state is chosen for a target.
 
 use super::band_table::best_of;
-use super::cells::{Cells, NEPERS_PER_DB, Spot};
+use super::cells::Cells;
+use super::spot::{NEPERS_PER_DB, Spot};
 use crate::plane::{Place, PreparedTarget, PreparedTargets, StateError, Tolerance};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
