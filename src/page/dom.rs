@@ -213,6 +213,14 @@ pub async fn next_turn() {
     let _ = JsFuture::from(turn).await;
 }
 
+/// Calls after some milliseconds, never within the call that asks.
+pub fn after_ms(delay_ms: f64, call: impl FnOnce() + 'static) {
+    let later = Closure::once_into_js(call);
+    #[expect(clippy::cast_possible_truncation, reason = "a delay is a minute at most")]
+    let delay_ms = delay_ms.ceil() as i32;
+    let _ = window().set_timeout_with_callback_and_timeout_and_arguments_0(later.unchecked_ref(), delay_ms);
+}
+
 /// Calls when the next picture of the page is on the screen.
 pub fn after_picture(call: impl FnOnce() + 'static) {
     let later = Closure::once_into_js(call);

@@ -1,12 +1,13 @@
 //! The only code that knows a browser: files, workers, the document, canvases.
 //!
 //! `app` holds the run and moves messages; `taking` begins runs, `showing` tells how things stand; `carrier` takes requests to workers or answers them on the page;
-//! `picture` draws plots as files of pixels; `files` turns drops and chosen folders into files; the `view_*` modules show a report, each one section.
+//! `picture` draws plots as files of pixels; `downloads` hands finished files out; `files` turns drops and chosen folders into files; the `view_*` modules show a report, each one section.
 
 mod app;
 mod canvas;
 mod carrier;
 mod dom;
+mod downloads;
 mod files;
 mod forms;
 mod looking;

@@ -3,7 +3,7 @@
 use super::app::{Handle, Shown};
 use super::canvas::{self, Pad};
 use super::view_plane::{self, MadeOf};
-use super::{looking, picking, saving, strip};
+use super::{downloads, looking, picking, saving, strip};
 use crate::chart::Curve;
 use crate::export::Picture;
 use crate::export::plots::LinePlot;
@@ -95,7 +95,7 @@ fn still_stands(app: &Handle, made_of: &MadeOf) -> bool {
 
 fn hand_out(name: &'static str, pad: &Pad) {
     let callback = Closure::once_into_js(move |blob: JsValue| match blob.dyn_into::<Blob>() {
-        Ok(blob) => saving::hand_out(name, &blob),
+        Ok(blob) => downloads::hand_out_blob(name, blob),
         Err(_) => {
             saving::say(&format!("{name} was not made: the browser could not make a picture of it."), true);
         }

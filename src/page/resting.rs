@@ -2,10 +2,9 @@
 
 use super::app::{self, Handle};
 use super::dom;
-use wasm_bindgen::prelude::*;
 
 /// Settings that have not changed for so long are at rest.
-const REST_MS: i32 = 300;
+const REST_MS: f64 = 300.0;
 
 /// Waits for rest after a change; a later change begins the wait anew.
 pub fn await_rest(app: &Handle) {
@@ -16,7 +15,7 @@ pub fn await_rest(app: &Handle) {
         state.changes
     };
     let handle = app.clone();
-    let rested = Closure::once_into_js(move || {
+    dom::after_ms(REST_MS, move || {
         {
             let mut state = handle.borrow_mut();
             if state.changes != change {
@@ -29,6 +28,4 @@ pub fn await_rest(app: &Handle) {
         }
         app::pump(&handle);
     });
-    let function = rested.unchecked_ref();
-    let _ = dom::window().set_timeout_with_callback_and_timeout_and_arguments_0(function, REST_MS);
 }

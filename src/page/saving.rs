@@ -1,7 +1,7 @@
 //! Files in and out: exports as downloads, settings read back.
 
 use super::app::{self, Handle, Shown};
-use super::{dom, looking, picture};
+use super::{dom, downloads, looking, picture};
 use crate::export::{self, ChosenAt, Export, ExportRefused, Needs, RunArchive, WhichTable, WordTable};
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Conductor, Served, Settings};
@@ -12,7 +12,7 @@ use std::ops::Range;
 use std::rc::Rc;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, BlobPropertyBag, Element, File, HtmlAnchorElement, HtmlElement, Url};
+use web_sys::{Element, File, HtmlElement};
 
 /// The table whose rows may cover a band.
 const WORD_TABLE: &str = "word-table.csv";
@@ -119,8 +119,8 @@ fn save(app: &Handle, export: &'static Export) {
 fn finish(name: &'static str, made: Result<Vec<u8>, ExportRefused>) {
     match made {
         Ok(bytes) => {
-            download(name, media_type(name), &Array::of1(&Uint8Array::from(bytes.as_slice())));
-            say(&format!("{name} is ready in your downloads."), false);
+            let parts = Array::of1(&Uint8Array::from(bytes.as_slice()));
+            downloads::hand_out(name, media_type(name), &parts);
         }
         Err(refused) => say(&format!("{name} was not made. {refused}"), true),
     }
@@ -285,8 +285,7 @@ fn fetch_run(
                 Ok(ends) => {
                     parts.unshift(&Uint8Array::from(ends.head.as_slice()));
                     parts.push(&Uint8Array::from(ends.tail.as_slice()));
-                    download(name, media_type(name), &parts);
-                    say(&format!("{name} is ready in your downloads."), false);
+                    downloads::hand_out(name, media_type(name), &parts);
                 }
                 Err(refused) => finish(name, Err(refused)),
             }
@@ -298,33 +297,6 @@ fn fetch_run(
 pub fn say_interrupted(name: &str) {
     let reason = "the run or its settings changed meanwhile, or a worker stopped";
     say(&format!("{name} was not made: {reason}. Try again when the answers are there."), true);
-}
-
-fn download(name: &str, media_type: &str, parts: &Array) {
-    let options = BlobPropertyBag::new();
-    options.set_type(media_type);
-    let Ok(blob) = Blob::new_with_u8_array_sequence_and_options(parts, &options) else { return };
-    offer(name, &blob);
-}
-
-/// Hands a finished file to the browser and says so.
-pub fn hand_out(name: &str, blob: &Blob) {
-    offer(name, blob);
-    say(&format!("{name} is ready in your downloads."), false);
-}
-
-fn offer(name: &str, blob: &Blob) {
-    let Ok(url) = Url::create_object_url_with_blob(blob) else { return };
-    let anchor: HtmlAnchorElement = dom::make("a", "").unchecked_into();
-    anchor.set_href(&url);
-    anchor.set_download(name);
-    anchor.unchecked_ref::<HtmlElement>().click();
-    // The download has taken the blob by the time a minute is over; until then the address has to live.
-    let revoke = Closure::once_into_js(move || {
-        let _ = Url::revoke_object_url(&url);
-    });
-    let _ =
-        dom::window().set_timeout_with_callback_and_timeout_and_arguments_0(revoke.unchecked_ref(), 60_000);
 }
 
 /// Enables the buttons once there is something to save.

@@ -129,7 +129,10 @@ export async function answer(page, key) {
     return page.$eval(`[data-answer="${key}"]`, (one) => one.textContent.replace(/\s+/g, " ").trim());
 }
 
-/** Clicks the button that is named after the file, and returns the file's bytes. */
+/**
+ * Presses the button that is named after the file, and returns the file's bytes. By key: a pointer aims at where the
+ * button stood before an answer that comes in moved it.
+ */
 export async function saveExport(page, fileName, timeoutMs = 60_000) {
     const folder = await mkdtemp(path.join(tmpdir(), "sweepfold-export-"));
     const client = await page.browser().target().createCDPSession();
@@ -149,9 +152,10 @@ export async function saveExport(page, fileName, timeoutMs = 60_000) {
         });
         const button = await page.$(`::-p-aria([name="${fileName}"][role="button"])`);
         if (!button) throw new Error(`no button is named ${fileName}`);
-        await button.click();
-        const late = pause(timeoutMs, undefined, { ref: false }).then(() => {
-            throw new Error(`${fileName} was not saved within ${timeoutMs} ms`);
+        await button.focus();
+        await page.keyboard.press("Enter");
+        const late = pause(timeoutMs, undefined, { ref: false }).then(async () => {
+            throw new Error(`${fileName} was not saved within ${timeoutMs} ms; ${await saidOfExports(page)}`);
         });
         const name = await Promise.race([saved, late]);
         if (name !== fileName) throw new Error(`the button ${fileName} saves a file named ${name}`);
@@ -160,6 +164,37 @@ export async function saveExport(page, fileName, timeoutMs = 60_000) {
         await client.detach();
         await rm(folder, { recursive: true });
     }
+}
+
+/** Presses buttons in one go, without waiting for any, and returns the names of the files that come, in their order. */
+export async function saveAtOnce(page, fileNames, timeoutMs = 30_000) {
+    const folder = await mkdtemp(path.join(tmpdir(), "sweepfold-export-"));
+    const client = await page.browser().target().createCDPSession();
+    try {
+        const [names, saved] = [{}, []];
+        const all = new Promise((resolve) => {
+            client.on("Browser.downloadWillBegin", (event) => (names[event.guid] = event.suggestedFilename));
+            client.on("Browser.downloadProgress", (event) => {
+                if (event.state === "completed") saved.push(names[event.guid]);
+                if (saved.length === fileNames.length) resolve();
+            });
+        });
+        await client.send("Browser.setDownloadBehavior", { behavior: "allow", downloadPath: folder, eventsEnabled: true });
+        await page.evaluate((names) => names.forEach((name) => document.querySelector(`[data-export="${name}"]`).click()), fileNames);
+        await Promise.race([all, pause(timeoutMs, undefined, { ref: false })]);
+        return saved;
+    } finally {
+        await client.detach();
+        await rm(folder, { recursive: true });
+    }
+}
+
+/** What the page says of its exports, and which element has the focus. */
+async function saidOfExports(page) {
+    return page.evaluate(() => {
+        const said = ["export-status", "export-refusal"].map((id) => document.getElementById(id).textContent);
+        return `the page says “${said.join("” and “")}”, the focus is on ${document.activeElement.outerHTML.slice(0, 80)}`;
+    });
 }
 
 /** Prints the page as the browser's print command does, with the page's own paper size. */

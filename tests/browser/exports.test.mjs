@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { mkdir, writeFile } from "node:fs/promises";
 import path from "node:path";
 import { test } from "node:test";
-import { answer, dropFolder, outputFile, saveExport, waitForChecks, waitForPhase } from "./browser.mjs";
+import { answer, dropFolder, outputFile, saveAtOnce, saveExport, waitForChecks, waitForPhase } from "./browser.mjs";
 import { demoLayout, demoRun, idealRun, name, sweep, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
@@ -126,6 +126,16 @@ test("settings that were saved are restored, with the folder and alone", async (
                 }),
             );
         }
+    });
+});
+
+test("files that are asked for all at once all arrive", async () => {
+    await withIdeal(async (page) => {
+        // More than a browser lets a page save in a second; most have to wait until the run is checked.
+        const names = await page.$$eval("[data-export]:enabled", (all) => all.map((one) => one.textContent).filter((one) => /\.(csv|hex|h|json|svg)$/.test(one)));
+        const lines = names.filter((one) => !/parts|signal|specification|typical/.test(one)).slice(0, 24);
+        assert.equal(lines.length, 24);
+        assert.deepEqual((await saveAtOnce(page, lines)).toSorted(), lines.toSorted());
     });
 });
 

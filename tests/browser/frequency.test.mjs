@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { answer, dropFolder, waitForPhase } from "./browser.mjs";
+import { answer, dropFolder, waitForChecks, waitForPhase } from "./browser.mjs";
 import { idealRun, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
@@ -15,6 +15,8 @@ async function withRun(use) {
         withPage({}, async (page) => {
             await dropFolder(page, folder);
             await waitForPhase(page, "ready");
+            // What the checks find moves what is below it, and a pointer would miss.
+            await waitForChecks(page);
             await use(page);
         }),
     );
