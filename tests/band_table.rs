@@ -7,7 +7,7 @@ use seeded::{Sequence, layout, part, words};
 use sweepfold::control::{ControlModel, Layout, Word};
 use sweepfold::plane::{PreparedTargets, ReferencePolicy, StateIndex};
 use sweepfold::table::{
-    AtFrequency, BandError, BandTable, Bounds, Candidates, FewestTables, Finder, OutOfReach, band_table,
+    AtFrequency, BandError, BandTable, Bounds, Candidates, Cells, FewestTables, OutOfReach, band_table,
     choose_under,
 };
 
@@ -37,12 +37,7 @@ impl Band {
     }
 
     fn chosen(&self, point: usize) -> Vec<u32> {
-        choose_under(
-            &self.targets,
-            &Finder::new(&self.sweeps[point], &self.words),
-            self.references[point],
-            &[],
-        )
+        choose_under(&self.targets, &Cells::new(&self.sweeps[point], &self.words), self.references[point])
     }
 
     /// ε of a state against a target at a frequency, by its definition |T/R − z|/|z|.

@@ -6,7 +6,7 @@ use num_complex::Complex64;
 use seeded::{Sequence, layout, part, words};
 use sweepfold::control::{ControlModel, Layout, Word};
 use sweepfold::plane::{Anchor, PreparedTargets, ReferencePolicy, StateIndex};
-use sweepfold::table::{BandFit, Cells, Finder, Fit, FitSums, best_fit, choose_under, fit_sums, starts};
+use sweepfold::table::{BandFit, Cells, Finder, Fit, FitSums, best_fit, fit_sums, starts};
 
 /// A part at one frequency with all that a fit needs.
 struct Plane {
@@ -41,7 +41,12 @@ impl Plane {
 
     /// The nearest states under a reference by the other search, and their RMS relative vector error.
     fn nearest(&self, finder: &Finder, reference: Complex64) -> (Vec<u32>, f64) {
-        let states = choose_under(&self.targets, finder, reference, &[]);
+        let wanted = self.targets.prepared.iter().zip(&self.targets.targets);
+        let states: Vec<u32> = wanted
+            .map(|(prepared, target)| {
+                finder.nearest(prepared.gain * reference, target.nominal_word).expect("a state")
+            })
+            .collect();
         let squared = states.iter().zip(&self.targets.prepared).map(|(&state, target)| {
             ((self.transmission[state as usize] / reference - target.gain).norm() * target.inverse_magnitude)
                 .powi(2)

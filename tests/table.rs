@@ -4,7 +4,7 @@ use num_complex::Complex64;
 use std::collections::HashSet;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Setting, Target, Word};
 use sweepfold::plane::{Place, PreparedTargets, StateError, StateIndex, target_gain};
-use sweepfold::table::{Finder, choose, errors_of_states};
+use sweepfold::table::{Cells, Finder, Spot, choose, errors_of_states};
 
 /// A fixed sequence of even numbers in 0..1 (the 64-bit linear congruence of Knuth's MMIX).
 struct Sequence(u64);
@@ -46,11 +46,19 @@ fn by_looking_at_all(relative: &[Complex64], words: &[Word], target: Complex64, 
 fn agree(name: &str, relative: &[Complex64], targets: &[Complex64], sequence: &mut Sequence) {
     let mut words: Vec<Word> = (0_u32..).zip(relative).map(|(word, _)| Word(word * 3 % 4099)).collect();
     words.sort_unstable();
-    let finder = Finder::new(relative, &words);
+    let (finder, cells) = (Finder::new(relative, &words), Cells::new(relative, &words));
+    let mut before = None;
     for &target in targets {
         let nominal_word = Word(sequence.below(4096));
         let expected = by_looking_at_all(relative, &words, target, nominal_word);
         assert_eq!(finder.nearest(target, nominal_word), Some(expected), "{name}: {target}");
+        if target.norm() > 0.0 {
+            for beside in [None, before] {
+                let found = cells.nearest(&Spot::of(target), Some(nominal_word), beside);
+                assert_eq!(found, Some(expected), "{name}: {target} beside {beside:?}");
+            }
+        }
+        before = Some(expected);
     }
 }
 
@@ -119,6 +127,15 @@ fn the_tie_is_as_wide_as_it_says() {
 #[test]
 fn without_states_nothing_is_nearest() {
     assert_eq!(Finder::new(&[], &[]).nearest(Complex64::ONE, Word(0)), None);
+}
+
+/// The square of such a distance is no number that could be compared: nothing is nearest, and the search ends.
+#[test]
+fn states_farther_than_squares_reach_serve_nothing() {
+    let (layout, words, _) = ideal(2, 2);
+    let targets = PreparedTargets::new(layout.targets(), &StateIndex::new(&words));
+    let far = vec![Complex64::new(1e200, 0.0); words.len()];
+    assert_eq!(choose(&targets, &far, &words), Vec::<u32>::new());
 }
 
 fn ideal(gain_bits: u8, phase_bits: u8) -> (Layout, Vec<Word>, Vec<Complex64>) {

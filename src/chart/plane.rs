@@ -38,6 +38,8 @@ pub struct Highlight<'a> {
     pub state: usize,
     /// The index of the target that it serves.
     pub target: Option<usize>,
+    /// Half the height (dB) and half the width (degrees) of that setting's tolerance cell.
+    pub tolerance: Option<(f64, f64)>,
     /// What is written beside it.
     pub label: &'a str,
 }
@@ -55,7 +57,7 @@ pub struct PlaneData<'a> {
     pub targets: &'a [Complex64],
     /// Wanted settings that no state comes near, marked with diamonds.
     pub holes: &'a [Complex64],
-    /// Half the height (dB) and half the width (degrees) of the tolerance cell around each target.
+    /// Half the height (dB) and half the width (degrees) of the tolerance cell around each target, where all have the same.
     pub tolerance: Option<(f64, f64)>,
     /// The state to pick out.
     pub highlight: Option<Highlight<'a>>,
@@ -274,7 +276,7 @@ fn draw_highlight<B: DrawingBackend>(
     let half = pen.px(7.0);
     pen.reserve(Area { left: at.0 - half, right: at.0 + half, top: at.1 - half, bottom: at.1 + half });
     if let Some(target) = highlight.target.map(|index| data.targets[index]) {
-        if let Some(tolerance) = data.tolerance {
+        if let Some(tolerance) = highlight.tolerance {
             draw_cell(pen, geometry, target, tolerance, accent, &[])?;
         }
         pen.path(&[geometry.to_px(target), at], &geometry.area, accent, 1.5, &[])?;

@@ -50,13 +50,14 @@ pub fn plane<B: DrawingBackend>(
     let label =
         picked.map_or_else(String::new, |state| format!("word {}", report.intake.states[state].word.0));
     let target = picked.and_then(|state| picked::target_of(report, analysis, state));
-    let highlight = picked.map(|state| Highlight { state, target, label: &label });
+    let tolerance = target.and_then(|target| cell(analysis, Some(target)));
+    let highlight = picked.map(|state| Highlight { state, target, tolerance, label: &label });
     let data = PlaneData {
         states: &states,
         colours: &colours,
         palette: Some(&palette),
         targets: &targets,
-        tolerance: cell(analysis, target),
+        tolerance: cell(analysis, None),
         holes: &holes,
         highlight,
         window: view.window.unwrap_or_else(|| PlaneWindow::whole(&states)),

@@ -192,6 +192,7 @@ fn start_run(
         std::mem::take(&mut state.queries)
     };
     forms::forget_edits();
+    dom::set_input("plane-word", "");
     give_up(app, unanswered);
     let workers = start_carriers(app);
     app.borrow_mut().conductor = Some(conductor(settings, workers));

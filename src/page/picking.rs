@@ -99,6 +99,11 @@ fn listen_for_pointer(app: &Handle) {
     dom::on_id("plane-canvas", "pointermove", move |event| {
         let event: &PointerEvent = event.unchecked_ref();
         let (Some(drag), Some(geometry)) = (moved.get(), handle.borrow().picking.geometry) else { return };
+        // Released where the page was not told of it.
+        if event.buttons() & 1 == 0 {
+            moved.set(None);
+            return;
+        }
         let at = position(event);
         let away = (at.0 - drag.from_px.0, at.1 - drag.from_px.1);
         // A finger that moves scrolls the page.
@@ -142,8 +147,12 @@ fn state_under(app: &Handle, at: (f64, f64)) -> Option<usize> {
     let shown = shown(app)?;
     let service = &shown.report.analysis.as_ref().ok()?.service;
     let away = |transmission: &Complex64| {
-        let (x, y) = geometry.to_px(transmission / service.reference);
-        (x - at.0).hypot(y - at.1)
+        let place = geometry.to_px(transmission / service.reference);
+        // What lies beyond the part of the plane that is seen is not drawn.
+        if !geometry.area.contains(place) {
+            return f64::INFINITY;
+        }
+        (place.0 - at.0).hypot(place.1 - at.1)
     };
     let reach = REACH_PX * dom::window().device_pixel_ratio().max(1.0);
     let near = service.transmission.iter().map(away).enumerate().filter(|(_, px)| *px <= reach);
@@ -154,7 +163,7 @@ fn pick(app: &Handle, state: Option<usize>) {
     app.borrow_mut().picking.state = state;
     let word = state.zip(shown(app)).map(|(state, shown)| shown.report.intake.states[state].word.0);
     dom::set_input("plane-word", &word.map_or_else(String::new, |word| word.to_string()));
-    showing::render_soon(app);
+    showing::show_picked(app);
 }
 
 /// The part of the plane that is seen.
@@ -169,7 +178,7 @@ fn window(app: &Handle) -> Option<PlaneWindow> {
 /// middle, or else the middle stays.
 fn magnify(app: &Handle, factor: f64, about: Option<(f64, f64)>) {
     let (Some(window), Some(geometry)) = (window(app), app.borrow().picking.geometry) else { return };
-    let half_side = (window.half_side / factor).clamp(NEAREST, FARTHEST);
+    let half_side = (window.half_side / factor).clamp(NEAREST, FARTHEST.max(window.half_side));
     let centre = match about.map(|at| geometry.at(at)) {
         Some(fixed) => fixed + (window.centre - fixed) * (half_side / window.half_side),
         None => place_of_picked(app).unwrap_or(window.centre),
@@ -225,7 +234,7 @@ pub fn show(app: &Handle, report: &Report) {
                 None => *slot = None,
             }
         }
-        showing::render_soon(app);
+        showing::show_picked(app);
     });
 }
 
@@ -234,10 +243,11 @@ pub fn tell(app: &Handle, report: &Report) {
     let state = app.borrow().picking.state;
     let said = report.analysis.as_ref().ok().zip(state);
     let sentence = said.and_then(|(analysis, state)| picked::sentence(report, analysis, state));
-    dom::set_text(
-        "plane-picked",
-        sentence.as_deref().unwrap_or("Press a state, or give its word, to see what it does."),
-    );
+    let sentence = sentence.unwrap_or_else(|| match dom::input_value("plane-word").parse::<u32>() {
+        Ok(word) if state.is_none() => format!("The run has no word {word}."),
+        _ => "Press a state, or give its word, to see what it does.".to_owned(),
+    });
+    dom::set_text("plane-picked", &sentence);
 }
 
 /// The picked state's trace, where it is known.

@@ -77,6 +77,21 @@ pub fn show_moved(app: &Handle) {
     view_words::tell_here(&report, answer("words"));
 }
 
+/// Shows another state picked out in the plane, wherever states are drawn one by one; all else stays as it is.
+pub fn show_picked(app: &Handle) {
+    let (shown, revision) = {
+        let state = app.borrow();
+        (state.shown.clone(), state.conductor().map(Conductor::revision))
+    };
+    match shown.filter(|shown| Some(shown.revision) == revision) {
+        Some(shown) => {
+            view_plane::show(app, &shown);
+            view_use::show(app, &shown);
+        }
+        None => render_soon(app),
+    }
+}
+
 /// Shows what else is told of a frequency that was moved to, as far as it is near what is seen; the rest follows when the
 /// report is complete.
 fn show_following(app: &Handle) {

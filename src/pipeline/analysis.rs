@@ -8,9 +8,7 @@ use crate::plane::{
     spread,
 };
 use crate::reach::{EvenSteps, NoResolution};
-use crate::table::{
-    Cells, Finder, SelectionRule, Usage, choose_by, choose_under, errors_of_states, nominal_errors,
-};
+use crate::table::{Cells, SelectionRule, Usage, choose_by, choose_under, errors_of_states, nominal_errors};
 use num_complex::Complex64;
 
 /// A plan with everything that the loop over frequencies would otherwise look up again.
@@ -104,14 +102,13 @@ impl FrequencyWork {
     }
 
     /// Nominal and chosen words under one reference, the errors of the nominal ones, and the state chosen for every target.
-    /// `beside` holds states thought to be near their targets, such as those chosen at the frequency before, or nothing.
     /// `None` where there are no states.
-    fn under(&self, reference: Complex64, here: &Here, beside: &[u32]) -> Option<Under> {
+    fn under(&self, reference: Complex64, here: &Here) -> Option<Under> {
         let places = Place::under(&here.places, reference);
-        let chosen = match &here.search {
-            Search::Nearest(finder) => choose_under(&self.targets, finder, reference, beside),
-            Search::ByRule(cells) => {
-                choose_by(self.rule, &self.targets, &self.tolerance, cells, reference, &places)?
+        let chosen = match self.rule {
+            SelectionRule::Nearest => choose_under(&self.targets, &here.cells, reference),
+            SelectionRule::ToleranceFirst | SelectionRule::Weighted => {
+                choose_by(self.rule, &self.targets, &self.tolerance, &here.cells, reference, &places)?
             }
         };
         let nominal_errors = self.has_nominal.then(|| nominal_errors(&self.targets, &places));
@@ -134,41 +131,27 @@ struct Under {
 /// One frequency's states, with what all references need of them.
 struct Here<'a> {
     places: Vec<Place>,
-    search: Search<'a>,
-}
-
-/// The states as the rule in use looks for them.
-enum Search<'a> {
-    Nearest(Finder<'a>),
-    ByRule(Cells<'a>),
+    cells: Cells<'a>,
 }
 
 impl<'a> Here<'a> {
     fn new(work: &'a FrequencyWork, transmission: &'a [Complex64]) -> Self {
-        let search = match work.rule {
-            SelectionRule::Nearest => Search::Nearest(Finder::new(transmission, &work.words)),
-            SelectionRule::ToleranceFirst | SelectionRule::Weighted => {
-                Search::ByRule(Cells::new(transmission, &work.words))
-            }
-        };
-        Self { places: Place::all(transmission, Complex64::ONE), search }
+        let places = Place::all(transmission, Complex64::ONE);
+        Self { cells: Cells::placed(transmission, &work.words, &places), places }
     }
 }
 
-/// Scores one grid frequency and chooses its states: `chosen` holds those chosen at the frequency before, or nothing, and
-/// afterwards those chosen here. `None` where the reference cannot be told.
+/// Scores one grid frequency and chooses its states: the second of what it gives. `None` where the reference cannot be told.
 pub fn score_frequency(
     work: &FrequencyWork,
     index: usize,
     transmission: &[Complex64],
-    chosen: &mut Vec<u32>,
-) -> Option<FrequencyScores> {
+) -> Option<(FrequencyScores, Vec<u32>)> {
     let here = Here::new(work, transmission);
     let reference = reference_at(work, index, transmission)?;
-    let under = work.under(reference, &here, chosen)?;
-    *chosen = under.chosen;
+    let under = work.under(reference, &here)?;
     let relative = |state: usize| transmission[state] / reference;
-    Some(FrequencyScores {
+    let scores = FrequencyScores {
         reference,
         zero_word: work.zero_word_of(transmission),
         gain_range_db: gain_range_db(transmission, reference),
@@ -177,22 +160,21 @@ pub fn score_frequency(
         chosen: under.scores.chosen,
         gain_effective_bits: work.effective_bits.gain(relative),
         phase_effective_bits: work.effective_bits.phase(relative),
-    })
+    };
+    Some((scores, under.chosen))
 }
 
-/// Scores one grid frequency under each of some references; `beside` holds the states chosen there under the one in use.
-/// `None` for a reference that cannot be told.
+/// Scores one grid frequency under each of some references; `None` for a reference that cannot be told.
 pub(super) fn compare(
     work: &FrequencyWork,
     index: usize,
     transmission: &[Complex64],
     references: &[Option<ResolvedReference>],
-    beside: &[u32],
 ) -> Vec<Option<ReferenceScores>> {
     let here = Here::new(work, transmission);
     let scores = |reference: &Option<ResolvedReference>| {
         let reference = reference.as_ref()?.at(index, transmission)?;
-        Some(work.under(reference, &here, beside)?.scores)
+        Some(work.under(reference, &here)?.scores)
     };
     references.iter().map(scores).collect()
 }

@@ -40,8 +40,6 @@ pub struct Share {
     work: Option<FrequencyWork>,
     signalling: Signalling,
     tabling: Tabling,
-    /// The states chosen at the frequency analysed last.
-    chosen: Vec<u32>,
     /// Per owned frequency: the reference in use, and the chosen state of every target.
     analysed: HashMap<usize, (Complex64, Vec<u32>)>,
 }
@@ -148,7 +146,6 @@ impl Share {
             Request::StatesAt { index } => Ok(Reply::States(self.states_at(index)?.to_vec())),
             Request::Plan(plan) => {
                 self.work = Some(FrequencyWork::new(&plan, &self.slab()?.words));
-                self.chosen.clear();
                 self.signalling.follow(&plan);
                 self.analysed.clear();
                 Ok(Reply::Done)
@@ -288,9 +285,9 @@ impl Share {
         let mut scores = Vec::with_capacity(range.len());
         for index in range {
             let states = slab.at(index).ok_or(NOT_OWNED)?;
-            let score = score_frequency(work, index, states, &mut self.chosen)
-                .ok_or("A word that the reference needs is missing.")?;
-            self.analysed.insert(index, (score.reference, self.chosen.clone()));
+            let (score, chosen) =
+                score_frequency(work, index, states).ok_or("A word that the reference needs is missing.")?;
+            self.analysed.insert(index, (score.reference, chosen));
             scores.push(score);
         }
         Ok(Reply::Scores(scores))
@@ -324,10 +321,7 @@ impl Share {
     fn compare(&self, references: &[Reference], range: Range<usize>) -> Result<Reply, &'static str> {
         let work = self.work.as_ref().ok_or(NO_PLAN)?;
         let resolved: Vec<_> = references.iter().map(|reference| work.resolve(reference)).collect();
-        let scores = range.map(|index| {
-            let (_, chosen) = self.analysed.get(&index).ok_or(NOT_ANALYSED)?;
-            Ok(compare(work, index, self.states_at(index)?, &resolved, chosen))
-        });
+        let scores = range.map(|index| Ok(compare(work, index, self.states_at(index)?, &resolved)));
         scores.collect::<Result<_, _>>().map(Reply::Compared)
     }
 

@@ -39,6 +39,11 @@ pub fn sentence(report: &Report, analysis: &Analysis, state: usize) -> Option<St
         Some(_) if serves.iter().any(is_own) => {
             format!("It is chosen for {}, that one among them.", counted(serves.len(), "setting", "settings"))
         }
+        Some(setting) if serves.len() == 1 => format!(
+            "It is chosen for {}: {} from that.",
+            told(setting),
+            off(gain, gain_db, phase_deg, setting)
+        ),
         Some(setting) => format!(
             "It is chosen for {}, nearest for {}: {} from that.",
             counted(serves.len(), "setting", "settings"),

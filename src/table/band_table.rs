@@ -17,7 +17,8 @@
 //! that might tie with it: limits are widened by more than the tie.
 
 use super::bits_changed;
-use super::cells::{Cells, Spot, TIE};
+use super::cells::{Cells, TIE};
+use super::spot::Spot;
 use crate::control::Word;
 use crate::plane::PreparedTargets;
 use num_complex::Complex64;
@@ -147,9 +148,11 @@ impl Bounds {
         for at in share {
             let cells = Cells::new(at.transmission, words);
             let reference = Spot::of(at.reference);
+            let mut beside = None;
             for (target, nearest) in bounds.nearest.iter_mut().enumerate() {
                 let spot = Spot::under(&targets.prepared[target], &reference);
-                let state = cells.near(&spot, None)?.state;
+                let state = cells.nearest(&spot, None, beside)?;
+                beside = Some(state);
                 let squared = at.squared_error(targets, target, state as usize);
                 bounds.farthest = bounds.farthest.max(squared);
                 *nearest = error.join(*nearest, squared);

@@ -17,8 +17,9 @@
 //! at most 0.02 % of itself on twelve seeded planes of 1,024 and 4,096 states (`tests/best_fit.rs`), and by 0.12 % on the mean
 //! of 21 frequencies of the part that the speeds are measured with, whose minima crowd more.
 
-use super::cells::{Block, Cells, Spot};
+use super::cells::{Block, Cells};
 use super::descent::{Descent, FitSums, Point, within_limits};
+use super::spot::Spot;
 use crate::control::{ControlModel, Quantity};
 use crate::plane::PreparedTargets;
 use num_complex::Complex64;
@@ -278,6 +279,7 @@ impl<'a> Walk<'a> {
         self.reference = reference;
         self.changed = 0;
         let (spot, states) = (Spot::of(reference), self.cells.states());
+        let mut before = None;
         for ((&index, look), state) in self.picked.iter().zip(&mut self.looks).zip(&mut self.states) {
             if (reference - look.reference).norm_sqr() <= look.safe {
                 continue;
@@ -289,12 +291,13 @@ impl<'a> Walk<'a> {
                 near
             } else {
                 let nominal_word = self.targets.targets[index].nominal_word;
-                let beside = (look.safe >= 0.0).then_some(*state);
+                let beside = if look.safe >= 0.0 { Some(*state) } else { before };
                 let spot = Spot::under(target, &spot);
                 let (near, block) = self.cells.near_and_block(&spot, nominal_word, beside)?;
                 (look.block, look.around) = (block, reference);
                 near
             };
+            before = Some(near.state);
             // Less by more than the lengths are rounded.
             let slack = 0.5 * (near.others - near.distance) * target.inverse_magnitude * (1.0 - 1e-9);
             (look.reference, look.safe) = (reference, slack * slack);

@@ -1,4 +1,4 @@
-//! The nearest state to a target, exactly.
+//! The nearest state to any place in the plane, exactly; for settings of a part `Cells` finds it sooner.
 
 use super::bits_changed;
 use crate::control::Word;

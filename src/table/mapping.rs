@@ -1,7 +1,7 @@
 //! Which state serves which target at one frequency, and what each mapping errs.
 
-use super::Finder;
-use crate::control::Word;
+use super::{Cells, Spot};
+use crate::control::{Target, Word};
 use crate::plane::{Place, PreparedTargets, StateError};
 use num_complex::Complex64;
 
@@ -10,30 +10,25 @@ pub fn bits_changed(from: Word, to: Word) -> u32 {
     (from.0 ^ to.0).count_ones()
 }
 
-/// The nearest state for each target, as positions in the run; empty where there are no states. Ties go to fewer bits
+/// The nearest state for each target, as positions in the run; empty where there are no states, or none that is
+/// near any target by a number. Ties go to fewer bits
 /// changed from the target's nominal word, then to the lower word.
 pub fn choose(targets: &PreparedTargets, relative: &[Complex64], words: &[Word]) -> Vec<u32> {
-    choose_under(targets, &Finder::new(relative, words), Complex64::ONE, &[])
+    choose_under(targets, &Cells::new(relative, words), Complex64::ONE)
 }
 
 /// The same for states that are not divided by the reference yet. A reference only turns and scales the plane, so
 /// the targets are turned and scaled instead, and the states of a frequency are sorted once for all references.
-///
-/// `beside[t]` is a state thought to be near target `t`, such as the one chosen at the frequency before; it saves time
-/// and changes no answer. It may be empty.
-pub fn choose_under(
-    targets: &PreparedTargets,
-    finder: &Finder,
-    reference: Complex64,
-    beside: &[u32],
-) -> Vec<u32> {
-    let beside = beside.iter().copied().map(Some).chain(std::iter::repeat(None));
-    let wanted = targets.prepared.iter().zip(&targets.targets).zip(beside);
-    wanted
-        .filter_map(|((prepared, target), beside)| {
-            finder.nearest_beside(prepared.gain * reference, target.nominal_word, beside)
-        })
-        .collect()
+pub fn choose_under(targets: &PreparedTargets, cells: &Cells, reference: Complex64) -> Vec<u32> {
+    let origin = Spot::of(reference);
+    let mut beside = None;
+    let serve = |(prepared, target): (_, &Target)| {
+        // Targets are listed in rows, so what serves one is near the next: far from all states it mostly serves both.
+        beside = cells.nearest(&Spot::under(prepared, &origin), target.nominal_word, beside);
+        beside
+    };
+    let all = targets.prepared.iter().zip(&targets.targets).map(serve);
+    all.collect::<Option<_>>().unwrap_or_default()
 }
 
 /// Errors of the nominal mapping: each target against its own word's state, `None` where the run has no such state.

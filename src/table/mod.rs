@@ -14,11 +14,12 @@ mod image;
 mod mapping;
 mod rule;
 mod second_capture;
+mod spot;
 
 pub use band_fit::{BandFit, Trials, fit_sums};
 pub use band_table::{AtFrequency, BandError, BandTable, Bounds, Candidates, band_table, from_both_ends};
 pub use best_fit::{Fit, Sample, best_fit, starts};
-pub use cells::{Cells, Near, Spot};
+pub use cells::{Cells, Near};
 pub use controller::{ControllerMap, ControllerMapError};
 pub use descent::FitSums;
 pub use fewest::{FewestTables, OutOfReach, Piece};
@@ -28,3 +29,4 @@ pub use image::{Image, ImageRefused, exceeding, image};
 pub use mapping::{Usage, bits_changed, choose, choose_under, errors_of_states, nominal_errors};
 pub use rule::{SelectionRule, choose_by};
 pub use second_capture::{OnSecondCapture, chosen_on_second_capture, on_second_capture};
+pub use spot::Spot;

@@ -1,7 +1,8 @@
 //! The rules by which a state is chosen for a target.
 
 use super::band_table::best_of;
-use super::cells::{Cells, NEPERS_PER_DB, Spot};
+use super::cells::Cells;
+use super::spot::{NEPERS_PER_DB, Spot};
 use crate::plane::{Place, PreparedTarget, PreparedTargets, StateError, Tolerance};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
@@ -35,9 +36,11 @@ pub fn choose_by(
     places: &[Place],
 ) -> Option<Vec<u32>> {
     let origin = Spot::of(reference);
+    let mut beside = None;
     let serve = |(target, wanted): (&PreparedTarget, &crate::control::Target)| {
         let spot = Spot::under(target, &origin);
-        let nearest = cells.near(&spot, wanted.nominal_word)?.state;
+        let nearest = cells.nearest(&spot, wanted.nominal_word, beside)?;
+        beside = Some(nearest);
         let limits = (tolerance.gain_db_at(target.gain_db), tolerance.phase_deg);
         let error = |state: u32| StateError::between(&places[state as usize], target);
         let mut candidates = Vec::new();

@@ -11,7 +11,7 @@ use part::{FREQUENCIES, layout, transmission};
 use std::time::Duration;
 use sweepfold::control::{ControlModel, Word};
 use sweepfold::plane::{PreparedTargets, ReferencePolicy, StateIndex};
-use sweepfold::table::{Cells, Finder, best_fit, choose_under, starts};
+use sweepfold::table::{Cells, best_fit, choose_under, starts};
 
 const ROUNDS: usize = 5;
 
@@ -33,7 +33,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         for transmission in &sweeps {
             let ring = anchor.reference(transmission).ok_or("no reference")?;
             let start = on_core()?;
-            let chosen = choose_under(&targets, &Finder::new(transmission, &words), ring, &[]);
+            let chosen = choose_under(&targets, &Cells::new(transmission, &words), ring);
             choosing += on_core()?.saturating_sub(start);
             assert_eq!(chosen.len(), targets.len());
 

@@ -23,14 +23,18 @@ async function withRun(use) {
     );
 }
 
-/** Types a word and waits until its trace has come too. */
-async function pick(page, word) {
-    const before = await picture(page, "gain-canvas");
+async function type(page, word) {
     await page.$eval("#plane-word", (input) => input.focus());
     await page.keyboard.down("Control");
     await page.keyboard.press("a");
     await page.keyboard.up("Control");
     await page.keyboard.type(String(word));
+}
+
+/** Types a word and waits until its trace has come too. */
+async function pick(page, word) {
+    const before = await picture(page, "gain-canvas");
+    await type(page, word);
     await page.waitForFunction((word) => document.querySelector("#plane-picked").textContent.startsWith(`Word ${word} `), {}, word);
     await page.waitForFunction((before) => document.querySelector("#gain-canvas").toDataURL() !== before, {}, before);
     await twoPictures(page);
@@ -54,6 +58,9 @@ test("a word that is typed is told, and marked in the plane and the traces", asy
         // Another frequency: the same word, told there.
         await page.$eval("#strip-canvas", (strip) => strip.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight", bubbles: true })));
         await page.waitForFunction(() => document.querySelector("#plane-picked").textContent.startsWith("Word 9 (hexadecimal 09) at 10.5 GHz"));
+        // A word that was not measured picks nothing, and is told.
+        await type(page, 99);
+        assert.equal(await told(page), "The run has no word 99.");
     });
 });
 

@@ -237,7 +237,12 @@ fn a_magnified_plane_shows_targets_cells_and_the_state_picked_out() {
     let data = PlaneData {
         tolerance: Some((0.25, 1.406_25)),
         holes: &[],
-        highlight: Some(Highlight { state: picked, target: Some(picked), label: "word 1044" }),
+        highlight: Some(Highlight {
+            state: picked,
+            target: Some(picked),
+            tolerance: Some((0.25, 1.406_25)),
+            label: "word 1044",
+        }),
         ..plane_scene(&measured, &colours, &wanted, window)
     };
     let (drawing, _) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &data).expect("drawn"));
@@ -269,7 +274,7 @@ fn what_does_not_fit_together_is_refused() {
     assert!(matches!(result, Err(ChartError::LengthsDiffer { expected: 1, found: 0, .. })));
     let missing = PlaneData {
         holes: &[],
-        highlight: Some(Highlight { state: 1, target: None, label: "" }),
+        highlight: Some(Highlight { state: 1, target: None, tolerance: None, label: "" }),
         ..plane_scene(&states, &[Rgb(0, 0, 0)], &[], window)
     };
     let (_, result) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &missing));

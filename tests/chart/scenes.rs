@@ -200,7 +200,12 @@ fn draw_planes(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String))
         targets: &wanted,
         tolerance: Some((0.25, 1.40625)),
         holes: &[],
-        highlight: Some(Highlight { state: highlighted, target: Some(highlighted), label: "word 1044" }),
+        highlight: Some(Highlight {
+            state: highlighted,
+            target: Some(highlighted),
+            tolerance: Some((0.25, 1.40625)),
+            label: "word 1044",
+        }),
         window: PlaneWindow::whole(&measured),
     };
     let (svg, geometry) = draw(frame, |surface| plane(surface, frame, theme, &data));
