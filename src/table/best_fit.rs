@@ -17,7 +17,7 @@
 //! at most 0.02 % of itself on twelve seeded planes of 1,024 and 4,096 states (`tests/best_fit.rs`), and by 0.12 % on the mean
 //! of 21 frequencies of the part that the speeds are measured with, whose minima crowd more.
 
-use super::cells::{Block, Cells};
+use super::cells::{Around, Cells};
 use super::descent::{Descent, FitSums, Point, within_limits};
 use super::spot::Spot;
 use crate::control::{ControlModel, Quantity};
@@ -223,9 +223,9 @@ struct Look {
     reference: Complex64,
     /// Squared distance of the reference up to which the state stays the nearest; negative before the first look.
     safe: f64,
-    /// The cells that are searched first, and under which reference they lay around the target.
-    block: Block,
-    around: Complex64,
+    /// What is searched first, and under which reference it lay around the target.
+    around: Around,
+    around_under: Complex64,
 }
 
 impl<'a> Walk<'a> {
@@ -235,8 +235,12 @@ impl<'a> Walk<'a> {
         ring_median: Complex64,
         sample: Sample,
     ) -> Self {
-        let never =
-            Look { reference: Complex64::ZERO, safe: -1.0, block: Block::NONE, around: Complex64::ZERO };
+        let never = Look {
+            reference: Complex64::ZERO,
+            safe: -1.0,
+            around: Around::NOBODY,
+            around_under: Complex64::ZERO,
+        };
         let picked: Vec<usize> = (0..targets.len()).filter(|&index| sample.holds(index)).collect();
         Self {
             targets,
@@ -286,15 +290,15 @@ impl<'a> Walk<'a> {
             }
             let target = &self.targets.prepared[index];
             let value = target.gain * reference;
-            let moved = (reference - look.around).norm_sqr().sqrt() / target.inverse_magnitude;
-            let near = if let Some(near) = self.cells.near_in(&look.block, moved, value) {
+            let moved = (reference - look.around_under).norm_sqr().sqrt() / target.inverse_magnitude;
+            let near = if let Some(near) = self.cells.near_in(&look.around, moved, value) {
                 near
             } else {
                 let nominal_word = self.targets.targets[index].nominal_word;
                 let beside = if look.safe >= 0.0 { Some(*state) } else { before };
                 let spot = Spot::under(target, &spot);
-                let (near, block) = self.cells.near_and_block(&spot, nominal_word, beside)?;
-                (look.block, look.around) = (block, reference);
+                let (near, around) = self.cells.near_and_around(&spot, nominal_word, beside)?;
+                (look.around, look.around_under) = (around, reference);
                 near
             };
             before = Some(near.state);

@@ -4,7 +4,11 @@
 //! states are sorted by counting. Beside the nearest state a search can tell how far every other one is at least, and all
 //! states in a rectangle of gain and phase can be visited; `Finder`, whose targets may lie anywhere, offers neither.
 
-use super::bits_changed;
+mod nearest;
+
+pub use nearest::Near;
+pub(super) use nearest::{Around, TIE};
+
 use super::spot::{NEPERS_PER_DB, Spot, within_turn};
 use crate::control::Word;
 use crate::plane::Place;
@@ -12,20 +16,8 @@ use num_complex::Complex64;
 use std::f64::consts::{FRAC_PI_2, TAU};
 use std::ops::Range;
 
-/// Two squared distances count as equal when they agree to this part of the larger.
-pub(super) const TIE: f64 = 1e-12;
-
-/// A search looks so much farther than the nearest state lies, so that the answer stands while the spot moves a little.
-const WIDER: f64 = 1.1;
-
-/// Where the state beside a spot is so many times as far as the cells around the spot reach, these are thought to be empty.
-const FAR: f64 = 3.0;
-
 /// More than an angle in radians is rounded, or a magnitude as a part of it.
 const ROUNDING: f64 = 1e-12;
-
-/// No farther than ties and rounding need.
-const NO_WIDER: f64 = 1.0 + 1e-9;
 
 /// A cell holds this many states where they lie evenly: with fewer the cells around a target often hold none that is near
 /// enough, with more there are more to look at. Found by trying.
@@ -63,17 +55,6 @@ struct Point {
     state: u32,
 }
 
-/// The nearest state, and how much nearer it is than the others.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Near {
-    /// Position of the state.
-    pub state: u32,
-    /// Its distance.
-    pub distance: f64,
-    /// No other state is nearer than this.
-    pub others: f64,
-}
-
 /// Cells around a spot, the same number of them to every side.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Block {
@@ -82,12 +63,6 @@ pub(super) struct Block {
     columns: usize,
     /// No state outside the block is nearer to the spot than this.
     border: f64,
-}
-
-impl Block {
-    /// Covers nothing.
-    pub(super) const NONE: Self =
-        Self { rows: (0, 0), first_column: 0, columns: 0, border: f64::NEG_INFINITY };
 }
 
 impl<'a> Cells<'a> {
@@ -180,107 +155,6 @@ impl<'a> Cells<'a> {
         whole_below(radians * self.per_radian, self.columns)
     }
 
-    /// The nearest state. Of states equally near (squared distances that agree to 1e-12 of the larger) the one whose word
-    /// differs in fewer bits from `nominal_word`, then the one of the lower word; without a nominal word, the lower word.
-    /// `None` where there are no states.
-    ///
-    /// The nearer `beside` is, a state thought to be near such as the one chosen for the target before, the fewer others
-    /// are looked at where the cells around the spot hold none. The answer does not depend on it.
-    pub fn nearest(
-        &self,
-        spot: &Spot,
-        nominal_word: Option<Word>,
-        beside: impl IntoIterator<Item = u32>,
-    ) -> Option<u32> {
-        Some(self.look(spot, nominal_word, beside, NO_WIDER)?.0.state)
-    }
-
-    /// The nearest state by the same rule, and how much nearer it is than the others.
-    pub fn near(&self, spot: &Spot, nominal_word: Option<Word>) -> Option<Near> {
-        Some(self.near_and_block(spot, nominal_word, [])?.0)
-    }
-
-    /// The same, with the cells that hold it, to be [searched again](Self::near_in) while the spot moves little; no cells
-    /// where they hold none that is near enough, or several that are equally near. The closer the state `beside` is, the fewer others are looked at; the answer does not
-    /// depend on it.
-    pub(super) fn near_and_block(
-        &self,
-        spot: &Spot,
-        nominal_word: Option<Word>,
-        beside: impl IntoIterator<Item = u32>,
-    ) -> Option<(Near, Block)> {
-        self.look(spot, nominal_word, beside, WIDER)
-    }
-
-    /// Where the cells around the spot hold no state that is near enough, it looks `wider` times as far as the nearest lies.
-    fn look(
-        &self,
-        spot: &Spot,
-        nominal_word: Option<Word>,
-        beside: impl IntoIterator<Item = u32>,
-        wider: f64,
-    ) -> Option<(Near, Block)> {
-        if self.points.is_empty() {
-            return None;
-        }
-        let away = |state: u32| (self.states[state as usize] - spot.value).norm_sqr();
-        // A distance that is no number is passed over.
-        let mut within = beside.into_iter().map(away).fold(f64::INFINITY, smaller);
-        let block = self.block(spot, 1);
-        // Less than the border by more than is rounded, so that no tied state is outside.
-        let covered = block.border * (1.0 - 1e-9);
-        let is_far = within < f64::INFINITY && within > FAR * FAR * covered * covered;
-        if !is_far {
-            let mut two = Two::NONE;
-            self.visit(&block, |point| two.meet(point, spot.value));
-            if two.squared <= covered * covered && !two.tied() {
-                let (distance, others) = (two.squared.sqrt(), smaller(covered, two.runner_up.sqrt()));
-                return Some((Near { state: two.state, distance, others }, block));
-            }
-            within = smaller(within, two.squared);
-        }
-        let (mut reach, whole) = (1, self.rows.max(self.columns));
-        while within == f64::INFINITY && reach < whole {
-            reach *= 2;
-            let block = self.block(spot, reach);
-            self.visit(&block, |point| within = smaller(within, (point.value - spot.value).norm_sqr()));
-        }
-        // Places so large that squares overflow are nowhere near.
-        (within < f64::INFINITY).then_some(())?;
-        Some((self.near_within(spot, nominal_word, within, wider), Block::NONE))
-    }
-
-    /// The nearest state, which is known to be no farther than the root of `within`.
-    fn near_within(&self, spot: &Spot, nominal_word: Option<Word>, within: f64, wider: f64) -> Near {
-        let wider = wider * wider;
-        // What is not within reach is of no interest, so it need not be told apart.
-        let mut two = Two { runner_up: (wider * within).max(f64::MIN_POSITIVE), ..Two::NONE };
-        self.visit_disc(spot, |points| {
-            for point in points {
-                two.meet(point, spot.value);
-            }
-            smaller(two.runner_up, wider * two.squared)
-        });
-        let distance = two.squared.sqrt();
-        if !two.tied() {
-            let others = two.runner_up.min(wider * two.squared * (1.0 - 1e-9)).sqrt();
-            return Near { state: two.state, distance, others };
-        }
-        let (limit, tied_up_to) = (wider * two.squared, two.tied_up_to());
-        let mut best = (u32::MAX, Word(u32::MAX), two.state);
-        self.visit_disc(spot, |points| {
-            for point in points {
-                if (point.value - spot.value).norm_sqr() <= tied_up_to {
-                    let word = self.words[point.state as usize];
-                    let changed = nominal_word.map_or(0, |nominal| bits_changed(nominal, word));
-                    best = best.min((changed, word, point.state));
-                }
-            }
-            limit
-        });
-        Near { state: best.2, distance, others: distance }
-    }
-
     /// Shows `meet` every state within a distance of a spot, and some beyond: row by row from the spot's own inwards, then
     /// outwards. `meet` returns the squared distance to go on with, also when it is shown no states; what it returns last is
     /// the smallest that counts.
@@ -334,21 +208,6 @@ impl<'a> Cells<'a> {
         let (inner, outer) = self.radii[row];
         let gap = larger(inner - magnitude, magnitude - outer) - ROUNDING * magnitude;
         larger(0.0, gap) * (1.0 - 1e-9)
-    }
-
-    /// The nearest state of a block and how far every other state is at least, at a value that is `moved` away from the
-    /// spot around which the block lies; `None` where it may lie outside of the block or is tied.
-    pub(super) fn near_in(&self, block: &Block, moved: f64, value: Complex64) -> Option<Near> {
-        // With less left the nearest mostly lies outside, so that looking is in vain.
-        if moved > 0.6 * block.border {
-            return None;
-        }
-        let mut two = Two::NONE;
-        self.visit(block, |point| two.meet(point, value));
-        let covered = (block.border - moved) * (1.0 - 1e-9);
-        let distance = two.squared.sqrt();
-        let found = distance <= covered && !two.tied();
-        found.then(|| Near { state: two.state, distance, others: smaller(covered, two.runner_up.sqrt()) })
     }
 
     fn block(&self, spot: &Spot, reach: usize) -> Block {
@@ -423,36 +282,6 @@ impl<'a> Cells<'a> {
     }
 }
 
-/// The two smallest squared distances, and whose the smallest is.
-struct Two {
-    squared: f64,
-    runner_up: f64,
-    state: u32,
-}
-
-impl Two {
-    const NONE: Self = Self { squared: f64::INFINITY, runner_up: f64::INFINITY, state: 0 };
-
-    fn meet(&mut self, point: &Point, value: Complex64) {
-        let squared = (point.value - value).norm_sqr();
-        if squared < self.runner_up {
-            if squared < self.squared {
-                (self.runner_up, self.squared, self.state) = (self.squared, squared, point.state);
-            } else {
-                self.runner_up = squared;
-            }
-        }
-    }
-
-    fn tied_up_to(&self) -> f64 {
-        self.squared * const { 1.0 / (1.0 - TIE) }
-    }
-
-    fn tied(&self) -> bool {
-        self.runner_up <= self.tied_up_to()
-    }
-}
-
 /// The smaller of two numbers; the first where the second is none. In WebAssembly [`f64::min`] is a call.
 fn smaller(a: f64, b: f64) -> f64 {
     if b < a { b } else { a }
@@ -486,24 +315,21 @@ fn whole_below(value: f64, count: usize) -> usize {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::control::Setting;
-    use crate::plane::PreparedTarget;
-    use crate::table::Finder;
+mod planes {
+    use num_complex::Complex64;
 
     /// A fixed sequence of even numbers in 0..1 (the 64-bit linear congruence of Knuth's MMIX).
-    struct Sequence(u64);
+    pub(super) struct Sequence(pub u64);
 
     impl Sequence {
-        fn next(&mut self) -> f64 {
+        pub(super) fn next(&mut self) -> f64 {
             self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             (self.0 >> 11) as f64 / (1_u64 << 53) as f64
         }
     }
 
     /// Planes of several shapes: spread in gain and phase, on a ring, on a line, in a lattice with ties, with dead states.
-    fn planes(sequence: &mut Sequence) -> Vec<Vec<Complex64>> {
+    pub(super) fn planes(sequence: &mut Sequence) -> Vec<Vec<Complex64>> {
         let polar = |gain_db: f64, degrees: f64| {
             Complex64::from_polar(10_f64.powf(gain_db / 20.0), degrees.to_radians())
         };
@@ -521,57 +347,12 @@ mod tests {
         planes.push((0..400).map(|k| polar(-0.5 * f64::from(k / 40), 9.0 * f64::from(k % 20))).collect());
         planes
     }
+}
 
-    /// Against the search by columns, which is checked against looking at all; far targets included.
-    #[test]
-    fn the_nearest_state_and_the_distance_of_all_others() {
-        let mut sequence = Sequence(3);
-        for states in planes(&mut sequence) {
-            let words: Vec<Word> = (0_u32..).zip(&states).map(|(word, _)| Word(word)).collect();
-            let (cells, finder) = (Cells::new(&states, &words), Finder::new(&states, &words));
-            let finite = states.iter().any(|state| state.is_finite());
-            for turn in 0..400 {
-                let setting = if turn % 2 == 0 {
-                    Setting {
-                        gain_db: 10.0 - 60.0 * sequence.next(),
-                        phase_deg: 720.0 * sequence.next() - 360.0,
-                    }
-                } else {
-                    Setting { gain_db: -0.25 * f64::from(turn / 8), phase_deg: -4.5 * f64::from(turn) }
-                };
-                let reference = Complex64::from_polar(0.5 + sequence.next(), 7.0 * sequence.next());
-                let target = PreparedTarget::of(setting);
-                let spot = Spot::under(&target, &Spot::of(reference));
-                let nominal = Some(Word(turn % 64));
-                let near = cells.near(&spot, nominal);
-                assert_eq!(
-                    near.map(|near| near.state),
-                    finder.nearest_beside(target.gain * reference, nominal, None)
-                );
-                assert_eq!(near.is_some(), finite);
-                let Some(near) = near else { continue };
-                let away = |state: u32| (states[state as usize] - target.gain * reference).norm();
-                let all = (0_u32..).zip(&states).filter(|(_, state)| state.is_finite());
-                let others = all.filter(|(state, _)| *state != near.state).map(|(state, _)| away(state));
-                let others = others.fold(f64::INFINITY, f64::min);
-                assert!((near.distance - away(near.state)).abs() <= 1e-12 * near.distance);
-                assert!(near.others <= others * (1.0 + 1e-12) && near.others >= near.distance);
-
-                // The block looked at here, searched a little farther on.
-                let (_, block) = cells.near_and_block(&spot, nominal, []).expect("found before");
-                let step =
-                    Complex64::from_polar(0.05 * sequence.next() * spot.magnitude, 7.0 * sequence.next());
-                let there = spot.value + step;
-                if let Some(near) = cells.near_in(&block, step.norm(), there) {
-                    assert_eq!(Some(near.state), finder.nearest(there, None));
-                    let others = (0_u32..).zip(&states).filter(|(s, v)| *s != near.state && v.is_finite());
-                    let others =
-                        others.map(|(_, value)| (value - there).norm()).fold(f64::INFINITY, f64::min);
-                    assert!(near.others <= others * (1.0 + 1e-12) && near.others >= near.distance);
-                }
-            }
-        }
-    }
+#[cfg(test)]
+mod tests {
+    use super::planes::{Sequence, planes};
+    use super::*;
 
     #[test]
     fn everything_in_a_rectangle_is_visited() {
