@@ -17,7 +17,7 @@
 //! at most 0.02 % of itself on twelve seeded planes of 1,024 and 4,096 states (`tests/best_fit.rs`), and by 0.12 % on the mean
 //! of 21 frequencies of the part that the speeds are measured with, whose minima crowd more.
 
-use super::cells::{Around, Cells};
+use super::cells::{self, Around, Cells};
 use super::descent::{Descent, FitSums, Point, within_limits};
 use super::spot::Spot;
 use crate::control::{ControlModel, Quantity};
@@ -282,7 +282,7 @@ impl<'a> Walk<'a> {
     fn move_to(&mut self, reference: Complex64) -> Option<()> {
         self.reference = reference;
         self.changed = 0;
-        let (spot, states) = (Spot::of(reference), self.cells.states());
+        let (spot_of_reference, states) = (Spot::of(reference), self.cells.states());
         let mut before = None;
         for ((&index, look), state) in self.picked.iter().zip(&mut self.looks).zip(&mut self.states) {
             if (reference - look.reference).norm_sqr() <= look.safe {
@@ -296,14 +296,15 @@ impl<'a> Walk<'a> {
             } else {
                 let nominal_word = self.targets.targets[index].nominal_word;
                 let beside = if look.safe >= 0.0 { Some(*state) } else { before };
-                let spot = Spot::under(target, &spot);
+                let spot = Spot::under(target, &spot_of_reference);
                 let (near, around) = self.cells.near_and_around(&spot, nominal_word, beside)?;
                 (look.around, look.around_under) = (around, reference);
                 near
             };
             before = Some(near.state);
-            // Less by more than the lengths are rounded.
+            // Less by more than the lengths are rounded, and the places that they are taken between.
             let slack = 0.5 * (near.others - near.distance) * target.inverse_magnitude * (1.0 - 1e-9);
+            let slack = (slack - cells::ROUNDING * spot_of_reference.magnitude).max(0.0);
             (look.reference, look.safe) = (reference, slack * slack);
             if *state != near.state {
                 self.changed += 1;

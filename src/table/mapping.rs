@@ -10,9 +10,8 @@ pub fn bits_changed(from: Word, to: Word) -> u32 {
     (from.0 ^ to.0).count_ones()
 }
 
-/// The nearest state for each target, as positions in the run; empty where there are no states, or none that is
-/// near any target by a number. Ties go to fewer bits
-/// changed from the target's nominal word, then to the lower word.
+/// The nearest state for each target, as positions in the run; empty where there are no states, or where the distance to
+/// some target is no number. Ties go to fewer bits changed from the target's nominal word, then to the lower word.
 pub fn choose(targets: &PreparedTargets, relative: &[Complex64], words: &[Word]) -> Vec<u32> {
     choose_under(targets, &Cells::new(relative, words), Complex64::ONE)
 }

@@ -19,7 +19,7 @@ mod spot;
 pub use band_fit::{BandFit, Trials, fit_sums};
 pub use band_table::{AtFrequency, BandError, BandTable, Bounds, Candidates, band_table, from_both_ends};
 pub use best_fit::{Fit, Sample, best_fit, starts};
-pub use cells::{Cells, Near};
+pub use cells::Cells;
 pub use controller::{ControllerMap, ControllerMapError};
 pub use descent::FitSums;
 pub use fewest::{FewestTables, OutOfReach, Piece};

@@ -6,7 +6,6 @@
 
 mod nearest;
 
-pub use nearest::Near;
 pub(super) use nearest::{Around, TIE};
 
 use super::spot::{NEPERS_PER_DB, Spot, within_turn};
@@ -17,7 +16,7 @@ use std::f64::consts::{FRAC_PI_2, TAU};
 use std::ops::Range;
 
 /// More than an angle in radians is rounded, or a magnitude as a part of it.
-const ROUNDING: f64 = 1e-12;
+pub(super) const ROUNDING: f64 = 1e-12;
 
 /// A cell holds this many states where they lie evenly: with fewer the cells around a target often hold none that is near
 /// enough, with more there are more to look at. Found by trying.
@@ -57,7 +56,7 @@ struct Point {
 
 /// Cells around a spot, the same number of them to every side.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Block {
+struct Block {
     rows: (usize, usize),
     first_column: usize,
     columns: usize,
@@ -344,6 +343,11 @@ mod planes {
             dead[count / 3] = Complex64::new(f64::NAN, 1.0);
             planes.push(dead);
         }
+        // A crowd of far more than are listed around a place, every state of it twice, among others.
+        let crowd: Vec<Complex64> =
+            (0..60).map(|_| polar(-5.0 + 0.05 * sequence.next(), 0.4 * sequence.next())).collect();
+        let others = (0..200).map(|_| polar(-31.5 * sequence.next(), 360.0 * sequence.next()));
+        planes.push(crowd.iter().copied().chain(others).chain(crowd.iter().copied()).collect());
         planes.push((0..400).map(|k| polar(-0.5 * f64::from(k / 40), 9.0 * f64::from(k % 20))).collect());
         planes
     }

@@ -1,7 +1,7 @@
 //! The nearest state of a place, and how much nearer it is than all others.
 
 use super::super::{bits_changed, spot::Spot};
-use super::{Cells, Point, smaller};
+use super::{Cells, Point, ROUNDING, smaller};
 use crate::control::Word;
 use num_complex::Complex64;
 
@@ -22,13 +22,13 @@ const LISTED: usize = 8;
 
 /// The nearest state, and how much nearer it is than the others.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Near {
+pub(in super::super) struct Near {
     /// Position of the state.
-    pub state: u32,
+    pub(in super::super) state: u32,
     /// Its distance.
-    pub distance: f64,
+    pub(in super::super) distance: f64,
     /// No other state is nearer than this.
-    pub others: f64,
+    pub(in super::super) others: f64,
 }
 
 /// The few states around a place, to be looked at first when the place moves.
@@ -45,10 +45,8 @@ impl Around {
     pub(in super::super) const NOBODY: Self =
         Self { states: [0; LISTED], count: 0, border: f64::NEG_INFINITY };
 
-    /// Nobody yet of those that are nearer than this.
-    fn within(border: f64) -> Self {
-        Self { border, ..Self::NOBODY }
-    }
+    /// Nobody yet; all others are farther than anything.
+    const EMPTY: Self = Self { border: f64::INFINITY, ..Self::NOBODY };
 
     /// Another state, at this squared distance.
     fn list(&mut self, state: u32, squared: f64) {
@@ -83,26 +81,22 @@ impl Cells<'_> {
         }
     }
 
-    /// The nearest state by the same rule, and how much nearer it is than the others.
-    pub fn near(&self, spot: &Spot, nominal_word: Option<Word>) -> Option<Near> {
-        Some(self.near_and_around(spot, nominal_word, [])?.0)
-    }
-
-    /// The same, with the states around the spot, to be [looked at first](Self::near_in) while it moves little. The closer the state `beside` is, the fewer others are looked at; the answer does not depend on it.
+    /// The nearest state by the same rule, how much nearer it is than the others, and the states around the spot, to be
+    /// [looked at first](Self::near_in) while it moves little. The closer the state `beside` is, the fewer others are looked at; the answer does not depend on it.
     pub(in super::super) fn near_and_around(
         &self,
         spot: &Spot,
         nominal_word: Option<Word>,
         beside: impl IntoIterator<Item = u32>,
     ) -> Option<(Near, Around)> {
-        let mut around = Around::within(f64::INFINITY);
+        let mut around = Around::EMPTY;
         let near = match self.look(spot, beside, |state, squared| around.list(state, squared))? {
             Looked::Near(near, covered) => {
                 around.border = smaller(around.border, covered);
                 near
             }
             Looked::Within(squared) => {
-                around = Around::within(f64::INFINITY);
+                around = Around::EMPTY;
                 let two = self.two_within(spot, squared, WIDER, |state, squared| around.list(state, squared));
                 let border = two.border(WIDER);
                 around.border = smaller(around.border, border);
@@ -197,7 +191,9 @@ impl Cells<'_> {
         for &state in &around.states[..around.count] {
             two.meet(&Point { value: self.states[state as usize], state }, value);
         }
-        let covered = (around.border - moved) * (1.0 - 1e-9);
+        // Less by more than any of these is rounded, and the value that they are taken from.
+        let rounding = ROUNDING * (value.re.abs() + value.im.abs());
+        let covered = around.border * (1.0 - 1e-9) - moved * (1.0 + 1e-9) - rounding;
         let is_found = two.squared.sqrt() <= covered && !two.tied();
         is_found.then(|| two.near(covered))
     }
@@ -269,6 +265,7 @@ mod tests {
     #[test]
     fn the_nearest_state_and_the_distance_of_all_others() {
         let mut sequence = Sequence(3);
+        let (mut asked, mut found) = (0, 0);
         for states in planes(&mut sequence) {
             let words: Vec<Word> = (0_u32..).zip(&states).map(|(word, _)| Word(word)).collect();
             let (cells, finder) = (Cells::new(&states, &words), Finder::new(&states, &words));
@@ -286,13 +283,15 @@ mod tests {
                 let target = PreparedTarget::of(setting);
                 let spot = Spot::under(&target, &Spot::of(reference));
                 let nominal = Some(Word(turn % 64));
-                let near = cells.near(&spot, nominal);
+                // Whichever state the search is begun beside.
+                let beside = (turn % 3 > 0).then(|| words[turn as usize % words.len()].0);
+                let looked = cells.near_and_around(&spot, nominal, beside);
                 assert_eq!(
-                    near.map(|near| near.state),
+                    looked.map(|(near, _)| near.state),
                     finder.nearest_beside(target.gain * reference, nominal, None)
                 );
-                assert_eq!(near.is_some(), finite);
-                let Some(near) = near else { continue };
+                assert_eq!(looked.is_some(), finite);
+                let Some((near, around)) = looked else { continue };
                 let away = |state: u32| (states[state as usize] - target.gain * reference).norm();
                 let all = (0_u32..).zip(&states).filter(|(_, state)| state.is_finite());
                 let others = all.filter(|(state, _)| *state != near.state).map(|(state, _)| away(state));
@@ -300,12 +299,13 @@ mod tests {
                 assert!((near.distance - away(near.state)).abs() <= 1e-12 * near.distance);
                 assert!(near.others <= others * (1.0 + 1e-12) && near.others >= near.distance);
 
-                // Where it was found is searched a little farther on.
-                let (_, around) = cells.near_and_around(&spot, nominal, []).expect("found before");
+                // What was around it is looked at a little farther on.
                 let step =
                     Complex64::from_polar(0.05 * sequence.next() * spot.magnitude, 7.0 * sequence.next());
                 let there = spot.value + step;
+                asked += 1;
                 if let Some(near) = cells.near_in(&around, step.norm(), there) {
+                    found += 1;
                     assert_eq!(Some(near.state), finder.nearest(there, None));
                     let others = (0_u32..).zip(&states).filter(|(s, v)| *s != near.state && v.is_finite());
                     let others =
@@ -314,5 +314,6 @@ mod tests {
                 }
             }
         }
+        assert!(3 * found > asked, "{found} of {asked}");
     }
 }
