@@ -6,19 +6,20 @@
 use super::dom;
 use super::saving::say;
 use js_sys::Array;
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
+use std::collections::VecDeque;
 use wasm_bindgen::prelude::*;
 use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlElement, Url};
 
-/// The time between two files, in milliseconds: eight leave in a second.
+/// The time from one file to the next, in milliseconds: eight leave in a second.
 const APART_MS: f64 = 125.0;
 
 /// As long the browser may take to read a file after it was handed over.
 const HELD_MS: f64 = 60_000.0;
 
 thread_local! {
-    /// When the next file may leave, by the page's clock.
-    static NEXT_MS: Cell<f64> = const { Cell::new(0.0) };
+    static WAITING: RefCell<VecDeque<(&'static str, Blob)>> = const { RefCell::new(VecDeque::new()) };
+    static IS_BUSY: Cell<bool> = const { Cell::new(false) };
 }
 
 /// Hands a file to the browser and says so.
@@ -33,13 +34,20 @@ pub fn hand_out(name: &'static str, media_type: &str, parts: &Array) {
 
 /// Hands a file that is a blob already to the browser and says so.
 pub fn hand_out_blob(name: &'static str, blob: Blob) {
-    let now_ms = dom::now_ms();
-    let leaves_ms = NEXT_MS.get().max(now_ms);
-    NEXT_MS.set(leaves_ms + APART_MS);
-    dom::after_ms(leaves_ms - now_ms, move || match offer(name, &blob) {
+    WAITING.with_borrow_mut(|waiting| waiting.push_back((name, blob)));
+    if !IS_BUSY.replace(true) {
+        dom::after_ms(0.0, hand_out_next);
+    }
+}
+
+/// Times itself from when a file really leaves: timers that fall due while the page is busy, or hidden, all go off at once.
+fn hand_out_next() {
+    let Some((name, blob)) = WAITING.with_borrow_mut(VecDeque::pop_front) else { return IS_BUSY.set(false) };
+    match offer(name, &blob) {
         Ok(()) => say(&format!("{name} is ready in your downloads."), false),
         Err(_) => say(&format!("{name} was not made: the browser would not take it."), true),
-    });
+    }
+    dom::after_ms(APART_MS, hand_out_next);
 }
 
 fn offer(name: &str, blob: &Blob) -> Result<(), JsValue> {

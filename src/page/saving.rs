@@ -43,7 +43,10 @@ pub fn listen(app: &Handle) {
             dom::append(&list, &item);
         }
         let handle = app.clone();
-        dom::on(&button, "click", move |_| save_when_checked(&handle, export));
+        dom::on(&button, "click", move |_| {
+            dom::set_message("export-refusal", None);
+            save_when_checked(&handle, export);
+        });
     }
 }
 
@@ -133,9 +136,12 @@ fn media_type(name: &str) -> &'static str {
         .map_or("application/octet-stream", |e| e.media_type)
 }
 
-/// Exports report beside the buttons, refusals as an alert.
+/// Exports report beside the buttons, refusals as an alert, which stands until a file is asked for again: of several that
+/// were asked for together another may come later.
 pub fn say(text: &str, refused: bool) {
-    dom::set_message("export-refusal", refused.then_some(text));
+    if refused {
+        dom::set_message("export-refusal", Some(text));
+    }
     dom::set_text("export-status", if refused { "" } else { text });
 }
 

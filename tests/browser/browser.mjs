@@ -166,8 +166,11 @@ export async function saveExport(page, fileName, timeoutMs = 60_000) {
     }
 }
 
-/** Presses buttons in one go, without waiting for any, and returns the names of the files that come, in their order. */
-export async function saveAtOnce(page, fileNames, timeoutMs = 30_000) {
+/**
+ * Presses buttons in one go, without waiting for any, keeps the page busy for some time, and returns the names of the files
+ * that come, in their order.
+ */
+export async function saveAtOnce(page, fileNames, { expected = fileNames.length, busyMs = 0, timeoutMs = 30_000 } = {}) {
     const folder = await mkdtemp(path.join(tmpdir(), "sweepfold-export-"));
     const client = await page.browser().target().createCDPSession();
     try {
@@ -176,11 +179,15 @@ export async function saveAtOnce(page, fileNames, timeoutMs = 30_000) {
             client.on("Browser.downloadWillBegin", (event) => (names[event.guid] = event.suggestedFilename));
             client.on("Browser.downloadProgress", (event) => {
                 if (event.state === "completed") saved.push(names[event.guid]);
-                if (saved.length === fileNames.length) resolve();
+                if (saved.length === expected) resolve();
             });
         });
         await client.send("Browser.setDownloadBehavior", { behavior: "allow", downloadPath: folder, eventsEnabled: true });
-        await page.evaluate((names) => names.forEach((name) => document.querySelector(`[data-export="${name}"]`).click()), fileNames);
+        const press = (names, busyMs) => {
+            names.forEach((name) => document.querySelector(`[data-export="${name}"]`).click());
+            for (const until = performance.now() + busyMs; performance.now() < until; );
+        };
+        await page.evaluate(press, fileNames, busyMs);
         await Promise.race([all, pause(timeoutMs, undefined, { ref: false })]);
         return saved;
     } finally {

@@ -30,11 +30,13 @@ const change = async (page, selector, value) => {
 };
 const refusal = (page) => page.$eval("#export-refusal", (one) => (one.hidden ? "" : one.textContent));
 
-async function withIdeal(use) {
+async function withIdeal(use, { checked = true } = {}) {
     await withFolder(idealRun(), (folder) =>
         withPage({}, async (page) => {
             await dropFolder(page, folder);
             await waitForPhase(page, "ready");
+            // What the checks find moves what is below it, and a pointer would miss.
+            if (checked) await waitForChecks(page);
             await use(page, folder);
         }),
     );
@@ -136,6 +138,18 @@ test("files that are asked for all at once all arrive", async () => {
         const lines = names.filter((one) => !/parts|signal|specification|typical/.test(one)).slice(0, 24);
         assert.equal(lines.length, 24);
         assert.deepEqual((await saveAtOnce(page, lines)).toSorted(), lines.toSorted());
+    }, { checked: false });
+});
+
+test("files that were asked for while the page was busy all arrive, and a refusal among them stands", async () => {
+    await withIdeal(async (page) => {
+        const names = await page.$$eval("[data-export]:enabled", (all) => all.map((one) => one.textContent).filter((one) => /\.svg$/.test(one)).slice(0, 14));
+        assert.equal(names.length, 14);
+        await change(page, "#ceiling", -6.5);
+        // Timers that fall due meanwhile all go off at once.
+        const saved = await saveAtOnce(page, [...names, "word-table.hex"], { expected: 14, busyMs: 3000 });
+        assert.deepEqual(saved.toSorted(), names.toSorted());
+        assert.match(await refusal(page), /^word-table\.hex was not made\. /);
     });
 });
 
