@@ -6,7 +6,7 @@ mod folder;
 use folder::Folder;
 use serde_json::{Value, json};
 use std::fmt::Write;
-use sweepfold::control::{Direction, Field, Layout, Quantity};
+use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::export::{Export, ExportRefused, View, exports, make, make_in_view};
 use sweepfold::part::read_specification;
 use sweepfold::pipeline::{Report, Settings};
@@ -91,6 +91,38 @@ fn traces_show_what_lies_outside_its_limits() {
         "State error of every code of the gain field at every frequency, blue below zero and orange above. The largest is \
          0.40 dB, of code 1 at 8 GHz."
     );
+}
+
+/// Word 9 is gain code 1 and phase code 2; of the words that are graded, 1 and 8 have these.
+#[test]
+fn a_word_picked_out_is_marked_in_the_plots_over_codes() {
+    let report = report(0.0, "");
+    let parts = report.parts.as_deref().expect("graded");
+    for (field, code, stands_for_it) in [(0, 1, 1), (1, 2, 8)] {
+        let free = View { field, ..View::default() };
+        let view = View { picked: Some(9), ..free.clone() };
+        for plot in ["state-errors.svg", "cross-effects.svg", "error-map.svg"] {
+            let label = format!("code {code}");
+            assert!(has(&svg(plot, &report, &view), &label), "{plot}, field {field}");
+            assert!(!has(&svg(plot, &report, &free), &label), "{plot}, field {field}");
+        }
+        let thick = |view: &View| svg("code-traces.svg", &report, view).matches("stroke-width=\"3\"").count();
+        assert_eq!((thick(&view), thick(&free)), (1, 0));
+        let part = &parts.fields[field];
+        let graded = part.graded.as_deref().expect("graded");
+        assert_eq!(
+            captions::marked(part, graded, code, Word(9)),
+            format!(
+                "Marked is code {code} of word 9 of the plane; with the other fields held, word {stands_for_it} is drawn \
+                 for it."
+            )
+        );
+        let own = graded.slice.words[3];
+        assert_eq!(
+            captions::marked(part, graded, 3, own),
+            format!("Marked is code 3, word {} of the plane.", own.0)
+        );
+    }
 }
 
 /// QPSK needs four phases at right angles, which are there; of more points the corners of a square 16-QAM's two rings

@@ -454,17 +454,22 @@ fn a_state_that_is_picked_out_is_told_in_a_sentence() {
         sweepfold::sheet::picked::sentence(report, analysis, state)
     };
     let told = "Word 1 (hexadecimal 1) at 10 GHz: 0 dB and 92.0° relative to the reference, 0 dB, 2.0° and 3.5 % from its \
-                nominal 0 dB and 90.0°.";
+                nominal 0 dB and 90°.";
     assert_eq!(said(&report, 1), Some(format!("{told} It is chosen for that setting.")));
+    let beyond = said(&report, 3).expect("there is such a state");
+    assert!(
+        beyond.contains(": 0 dB and 274.0° relative") && beyond.contains("nominal 0 dB and 270°."),
+        "{beyond}"
+    );
     assert_eq!(said(&report, 4), None);
     analysis(&mut report).service.chosen[2].state = 1;
     assert_eq!(said(&report, 1), Some(format!("{told} It is chosen for 2 settings, that one among them.")));
     let other = said(&report, 2).expect("there is such a state");
-    assert!(other.ends_with("nominal 0 dB and 180.0°. It is chosen for no setting."), "{other}");
+    assert!(other.ends_with("nominal 0 dB and 180°. It is chosen for no setting."), "{other}");
     analysis(&mut report).service.chosen[1].state = 0;
     let other = said(&report, 1).expect("there is such a state");
     assert!(
-        other.ends_with(" It is chosen for 0 dB and 180.0°: 0 dB, −88.0° and 138.9 % from that."),
+        other.ends_with(" It is chosen for 0 dB and 180°: 0 dB, −88.0° and 138.9 % from that."),
         "{other}"
     );
 }

@@ -20,6 +20,8 @@ pub struct CodeTrace {
     pub lowest: Vec<f64>,
     /// The highest one.
     pub highest: Vec<f64>,
+    /// Whether it is picked out.
+    pub is_marked: bool,
 }
 
 /// What the chart shows.
@@ -57,7 +59,7 @@ impl CodeTrace {
 }
 
 /// Draws what each code should be as a thin dashed line or, where it has limits, these as a shade; each code's trace over
-/// it; and what lies outside its limits in the accent, thick.
+/// it, that of the code picked out thick; and what lies outside its limits in the accent, thick.
 pub fn code_traces<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -90,14 +92,16 @@ pub fn code_traces<B: DrawingBackend>(
             pen.path(&[(plot.area.left, y), (plot.area.right, y)], &within, theme.faint, 1.0, &[2.0, 4.0])?;
         }
     }
-    for trace in data.traces {
+    // The one picked out over the others.
+    let (marked, others): (Vec<_>, Vec<_>) = data.traces.iter().partition(|trace| trace.is_marked);
+    for trace in others.into_iter().chain(marked) {
         let at = |index: usize| (plot.x_of(data.frequency_hz[index]), plot.y_of(trace.values[index]));
         let all: Vec<(f64, f64)> = (0..points).map(at).collect();
-        pen.path(&all, &within, theme.ink, 1.0, &[])?;
+        pen.path(&all, &within, theme.ink, if trace.is_marked { 3.0 } else { 1.0 }, &[])?;
         let outside = (0..points).filter(|&index| trace.is_outside(index));
         for run in runs(outside) {
             let run: Vec<(f64, f64)> = run.map(at).collect();
-            pen.path(&run, &within, theme.accent, 2.5, &[])?;
+            pen.path(&run, &within, theme.accent, if trace.is_marked { 5.0 } else { 2.5 }, &[])?;
             if let [only] = run[..] {
                 pen.disc(only, 2.0, theme.accent)?;
             }
@@ -191,7 +195,8 @@ fn runs(numbers: impl Iterator<Item = usize>) -> Vec<std::ops::RangeInclusive<us
     runs
 }
 
-/// As many codes are named at their traces' ends as have room, the first and the last before others.
+/// As many codes are named at their traces' ends as have room: the code picked out, then the first and the last, before
+/// others.
 fn draw_labels<B: DrawingBackend>(
     pen: &mut Pen<B>,
     plot: &Plot,
@@ -208,14 +213,16 @@ fn draw_labels<B: DrawingBackend>(
     let mut done = vec![false; traces.len()];
     let within =
         Area { top: plot.area.top - 0.1 * text_px, bottom: plot.area.bottom + text_px, ..pen.whole() };
-    for index in [0, last].into_iter().chain(spaced).filter(|index| *index < traces.len()) {
+    let marked = traces.iter().position(|trace| trace.is_marked);
+    for index in marked.into_iter().chain([0, last]).chain(spaced).filter(|index| *index < traces.len()) {
         if std::mem::replace(&mut done[index], true) {
             continue;
         }
         let trace = &traces[index];
         let Some(value) = trace.values.iter().rev().find(|value| value.is_finite()) else { continue };
         let y = plot.y_of(*value).clamp(plot.area.top + 0.6 * text_px, plot.area.bottom);
-        pen.write_if_free(&trace.label, (x, y), Beside::Right, faint, &within)?;
+        let colour = if trace.is_marked { ink } else { faint };
+        pen.write_if_free(&trace.label, (x, y), Beside::Right, colour, &within)?;
     }
     Ok(())
 }
@@ -236,6 +243,7 @@ mod tests {
             values: values.to_vec(),
             lowest: limits(-1.0),
             highest: limits(1.0),
+            is_marked: false,
         }
     }
 
@@ -266,6 +274,18 @@ mod tests {
         let outside = trace(1, [-0.5, -0.8, -0.9, -0.5], Some(0.2));
         let accents = |trace: CodeTrace| drawn(&GRID, &[trace]).expect("a chart").matches(ACCENT).count();
         assert_eq!(accents(inside), 0);
+        let marked = CodeTrace { is_marked: true, ..trace(1, [-0.5, -0.5, -0.5, -0.5], None) };
+        let text = drawn(&GRID, std::slice::from_ref(&marked)).expect("a chart");
+        assert!(
+            text.lines().any(|line| line.contains("<polyline") && line.contains("stroke-width=\"3\"")),
+            "{text}"
+        );
+        let outside_all = CodeTrace { is_marked: true, ..trace(1, [-0.9; 4], Some(0.2)) };
+        let text = drawn(&GRID, std::slice::from_ref(&outside_all)).expect("a chart");
+        assert!(
+            text.lines().any(|line| line.contains(ACCENT) && line.contains("stroke-width=\"5\"")),
+            "{text}"
+        );
         assert_eq!(accents(outside), 1, "one run of two frequencies");
         assert_eq!(accents(trace(1, [-0.5, -0.8, -0.5, -0.9], Some(0.2))), 2, "two lone frequencies");
         assert_eq!(accents(trace(1, [-0.5, -0.8, -0.9, -0.5], None)), 0, "nothing is outside no limit");

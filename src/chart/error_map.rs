@@ -20,6 +20,8 @@ pub struct ErrorMapData<'a> {
     pub codes: usize,
     /// The errors of all codes at the first frequency, then at the next, …; not a number where a code was not measured.
     pub errors: &'a [f64],
+    /// The code picked out.
+    pub marked: Option<usize>,
     /// The chosen frequency.
     pub cursor_hz: Option<f64>,
 }
@@ -30,7 +32,8 @@ const SHADES: i32 = 12;
 const NARROWEST_PX: f64 = 1.5;
 
 /// Draws codes upwards and frequencies to the right. Where a column or a row of pixels holds several, the largest error
-/// among them shows; what was not measured is struck through.
+/// among them shows; what was not measured is struck through. The row of the code picked out stands between two lines, its
+/// number at its foot.
 pub fn error_map<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -55,6 +58,11 @@ pub fn error_map<B: DrawingBackend>(
         draw_row(pen, data, &scale, &columns, codes, (*top, *bottom))?;
     }
     draw_axes(pen, &plot, data)?;
+    if let Some((_, sides)) =
+        rows.iter().find(|(codes, _)| data.marked.is_some_and(|code| codes.contains(&code)))
+    {
+        mark_row(pen, &plot, data, *sides)?;
+    }
     draw_scale(pen, &plot, data, &scale)?;
     if let Some(cursor_hz) = data.cursor_hz {
         let name_px = pen.text_width(data.name) + pen.px(6.0);
@@ -214,6 +222,26 @@ fn draw_axes<B: DrawingBackend>(
     pen.write("frequency, GHz", (right, bottom + 2.5 * text_px), Beside::Left, ink)
 }
 
+/// The row of the code picked out.
+fn mark_row<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    plot: &Plot,
+    data: &ErrorMapData,
+    (top, bottom): (f64, f64),
+) -> Result<(), ChartError> {
+    let (ink, Area { left, right, .. }) = (pen.theme.ink, plot.area);
+    // Along a row of a few pixels the lines would cover it and its neighbours.
+    let end = if bottom - top < pen.px(5.0) { left } else { right };
+    for y in [top, bottom] {
+        pen.line((left - pen.px(8.0), y), (end, y), ink, 1.5)?;
+    }
+    let label = format!("code {}", data.marked.unwrap_or_default());
+    let foot = (left, plot.area.bottom + 2.5 * pen.text_px());
+    // Its foot ends with the chart, a rounding aside.
+    let within = pen.whole().inset(-pen.px(1.0));
+    pen.write_if_free(&label, foot, Beside::Right, ink, &within).map(|_| ())
+}
+
 /// The scale at the right side: every shade, with numbers beside it and its name above.
 fn draw_scale<B: DrawingBackend>(
     pen: &mut Pen<B>,
@@ -249,6 +277,15 @@ mod tests {
     use plotters::prelude::SVGBackend;
 
     fn drawn(frequency_hz: &[f64], codes: usize, errors: &[f64]) -> Result<String, ChartError> {
+        marked(frequency_hz, codes, errors, None)
+    }
+
+    fn marked(
+        frequency_hz: &[f64],
+        codes: usize,
+        errors: &[f64],
+        marked: Option<usize>,
+    ) -> Result<String, ChartError> {
         let data = ErrorMapData {
             name: "code",
             scale_name: "state error, dB",
@@ -256,6 +293,7 @@ mod tests {
             codes,
             errors,
             cursor_hz: None,
+            marked,
         };
         let mut text = String::new();
         {
@@ -286,6 +324,15 @@ mod tests {
     fn what_was_not_measured_is_struck_through() {
         let lines = |errors: &[f64]| drawn(&[8e9, 9e9], 2, errors).expect("a chart").matches("<line").count();
         assert_eq!(lines(&[0.0, f64::NAN, 0.0, f64::NAN]), lines(&[0.0, 0.1, 0.0, 0.1]) + 1);
+    }
+
+    #[test]
+    fn the_row_picked_out_stands_between_two_lines() {
+        let text = |code| marked(&[8e9, 9e9], 2, &[0.1; 4], code).expect("a chart");
+        let lines = |code| text(code).matches("<line").count();
+        assert_eq!(lines(Some(1)), lines(None) + 2);
+        assert!(text(Some(1)).contains("\ncode 1\n"));
+        assert_eq!(text(Some(2)), text(None), "there is no such code");
     }
 
     #[test]

@@ -17,6 +17,8 @@ pub struct CodesData<'a> {
     pub lower: &'a [Option<f64>],
     /// The upper limit of each code.
     pub upper: &'a [Option<f64>],
+    /// The code picked out.
+    pub marked: Option<usize>,
 }
 
 impl CodesData<'_> {
@@ -27,7 +29,8 @@ impl CodesData<'_> {
     }
 }
 
-/// Draws a disc for each code, a ring about those outside their limits, and the limits as dashed lines named `limit`.
+/// Draws a disc for each code, a ring about those outside their limits, the limits as dashed lines named `limit`, and a line
+/// at the code picked out, which stands above it.
 pub fn codes<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -79,6 +82,14 @@ pub fn codes<B: DrawingBackend>(
             pen.write("limit", (area.right + pen.px(4.0), *y), Beside::Right, ink)?;
         }
     }
+    if let Some(marked) = data.marked.filter(|marked| *marked < data.values.len()) {
+        let x = column(marked as f64);
+        pen.path(&[(x, area.top), (x, area.bottom)], &within, ink, 1.0, &[2.0, 2.0])?;
+        let label = format!("code {marked}");
+        let half = pen.text_width(&label) / 2.0;
+        let x = x.min(area.right - half).max(pen.text_width(data.name) + pen.px(12.0) + half);
+        pen.write_if_free(&label, (x, text_px * 0.8), Beside::Middle, ink, &whole)?;
+    }
     // Thousands of codes stand closer than a disc is wide.
     let radius = (0.4 * area.width() / (last + 1.0) / pen.px(1.0)).clamp(0.8, 3.0);
     for (code, &value) in data.values.iter().enumerate().filter(|(_, value)| value.is_finite()) {
@@ -105,9 +116,13 @@ mod tests {
     use plotters::prelude::SVGBackend;
 
     fn drawn(values: &[f64], limit: Option<f64>) -> String {
+        marked(values, limit, None)
+    }
+
+    fn marked(values: &[f64], limit: Option<f64>, marked: Option<usize>) -> String {
         let lower = vec![limit.map(|limit| -limit); values.len()];
         let upper = vec![limit; values.len()];
-        let data = CodesData { name: "gain state error, dB", values, lower: &lower, upper: &upper };
+        let data = CodesData { name: "gain state error, dB", values, lower: &lower, upper: &upper, marked };
         let mut text = String::new();
         {
             let mut surface = SVGBackend::with_string(&mut text, (480, 240));
@@ -127,5 +142,14 @@ mod tests {
         assert_eq!(circles(&limited), free + 1, "one code is outside");
         assert!(limited.contains("limit") && limited.contains("gain state error, dB"));
         assert!(!drawn(&[], None).is_empty());
+    }
+
+    #[test]
+    fn the_code_picked_out_is_named() {
+        let values = [0.0, 0.1, f64::NAN, -0.3];
+        for code in 0..4 {
+            assert!(marked(&values, None, Some(code)).contains(&format!("code {code}")));
+        }
+        assert_eq!(marked(&values, None, Some(4)), drawn(&values, None), "there is no such code");
     }
 }

@@ -17,7 +17,7 @@ pub fn every_code(codes: usize) -> usize {
 }
 
 /// What every code does relative to code 0 against frequency, with the signs of the plane, and the limits of its state
-/// error about what it should be.
+/// error about what it should be. A marked code is drawn whichever others are.
 pub fn code_traces<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -25,11 +25,14 @@ pub fn code_traces<B: DrawingBackend>(
     report: &Report,
     analysis: &Analysis,
     graded: &Graded,
+    marked: Option<usize>,
 ) -> Result<(), ChartError> {
     let grid = &report.intake.frequency_hz;
     let quantity = graded.slice.quantity;
-    let codes = (0..graded.slice.codes()).step_by(every_code(graded.slice.codes()));
-    let traces: Vec<CodeTrace> = codes.map(|code| trace_of(code, report, graded)).collect();
+    let every = every_code(graded.slice.codes());
+    let codes = (0..graded.slice.codes()).filter(|&code| code % every == 0 || marked == Some(code));
+    let trace = |code| CodeTrace { is_marked: marked == Some(code), ..trace_of(code, report, graded) };
+    let traces: Vec<CodeTrace> = codes.map(trace).collect();
     let data = CodeTracesData {
         name: match quantity {
             Quantity::Gain => "relative gain, dB",
@@ -60,7 +63,7 @@ fn trace_of(code: usize, report: &Report, graded: &Graded) -> CodeTrace {
         if sign < 0.0 { (ends[1], ends[0]) } else { (ends[0], ends[1]) }
     });
     let (lowest, highest) = limits.unzip();
-    CodeTrace { label: code.to_string(), nominal: sign * nominal, values, lowest, highest }
+    CodeTrace { label: code.to_string(), nominal: sign * nominal, values, lowest, highest, is_marked: false }
 }
 
 /// The tightest limits of a figure at a frequency, widened with the setting where rows say so.
@@ -92,6 +95,7 @@ pub fn error_map<B: DrawingBackend>(
     report: &Report,
     analysis: &Analysis,
     graded: &Graded,
+    marked: Option<usize>,
 ) -> Result<(), ChartError> {
     let grid = &report.intake.frequency_hz;
     let errors: Vec<f64> = graded.at.iter().flat_map(|at| at.state_errors.iter().copied()).collect();
@@ -104,6 +108,7 @@ pub fn error_map<B: DrawingBackend>(
         frequency_hz: grid,
         codes: graded.slice.codes(),
         errors: &errors,
+        marked,
         cursor_hz: Some(grid[analysis.service.index]),
     };
     chart::error_map(surface, frame, theme, &data).map(|_| ())

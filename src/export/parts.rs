@@ -8,7 +8,7 @@ use crate::pipeline::{Analysis, Graded, Report};
 use crate::sheet::parts::{against_frequency as extremes, figure_title};
 use plotters::prelude::DrawingBackend;
 
-/// The state error of every code at the chosen frequency, with the limits that hold there.
+/// The state error of every code at the chosen frequency, with the limits that hold there; one may be marked.
 pub fn state_errors<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -16,6 +16,7 @@ pub fn state_errors<B: DrawingBackend>(
     report: &Report,
     analysis: &Analysis,
     graded: &Graded,
+    marked: Option<usize>,
 ) -> Result<(), ChartError> {
     let quantity = graded.slice.quantity;
     let name = match quantity {
@@ -24,10 +25,12 @@ pub fn state_errors<B: DrawingBackend>(
     };
     let values = &graded.at[analysis.service.index].state_errors;
     let figure = Figure::StateError(quantity);
-    over_codes(surface, frame, theme, name, values, &limits(report, analysis, graded, figure))
+    let (lower, upper) = limits(report, analysis, graded, figure);
+    let data = CodesData { name, values, lower: &lower, upper: &upper, marked };
+    chart::codes(surface, frame, theme, &data)
 }
 
-/// What every code does to the other quantity at the chosen frequency.
+/// What every code does to the other quantity at the chosen frequency; one may be marked.
 pub fn cross_effects<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -35,6 +38,7 @@ pub fn cross_effects<B: DrawingBackend>(
     report: &Report,
     analysis: &Analysis,
     graded: &Graded,
+    marked: Option<usize>,
 ) -> Result<(), ChartError> {
     let quantity = graded.slice.quantity;
     let name = match quantity {
@@ -43,22 +47,13 @@ pub fn cross_effects<B: DrawingBackend>(
     };
     let values = &graded.at[analysis.service.index].other;
     let figure = Figure::OverCodes(quantity);
-    over_codes(surface, frame, theme, name, values, &limits(report, analysis, graded, figure))
+    let (lower, upper) = limits(report, analysis, graded, figure);
+    let data = CodesData { name, values, lower: &lower, upper: &upper, marked };
+    chart::codes(surface, frame, theme, &data)
 }
 
 /// Lower and upper limit of every code.
 pub(super) type CodeLimits = (Vec<Option<f64>>, Vec<Option<f64>>);
-
-fn over_codes<B: DrawingBackend>(
-    surface: &mut B,
-    frame: Frame,
-    theme: &Theme,
-    name: &str,
-    values: &[f64],
-    (lower, upper): &CodeLimits,
-) -> Result<(), ChartError> {
-    chart::codes(surface, frame, theme, &CodesData { name, values, lower, upper })
-}
 
 /// The rows about a figure at a frequency.
 pub(super) fn rows_at(

@@ -1,7 +1,7 @@
 //! What the user looks at, where a plot leaves a choice.
 
 use crate::chart::PlaneWindow;
-use crate::pipeline::{Graded, GradedField, Report};
+use crate::pipeline::{Analysis, Graded, GradedField, Report};
 use crate::signal::{Constellation, largest_clean};
 
 /// The choices; as long as nobody has chosen, those of the default.
@@ -24,6 +24,12 @@ impl View {
     pub fn graded<'a>(&self, report: &'a Report) -> Option<(&'a GradedField, &'a Graded)> {
         let field = report.parts.as_deref()?.fields.get(self.field)?;
         Some((field, field.graded.as_deref().ok()?))
+    }
+
+    /// The code that the state picked out has in the field looked at.
+    pub fn marked(&self, report: &Report, analysis: &Analysis) -> Option<usize> {
+        let (field, _) = self.graded(report)?;
+        field.code_of(&analysis.model, report.intake.states.get(self.picked?)?.word)
     }
 
     /// The constellation looked at; `None` while none is formed.

@@ -86,6 +86,7 @@ pub fn show_picked(app: &Handle) {
     match shown.filter(|shown| Some(shown.revision) == revision) {
         Some(shown) => {
             view_plane::show(app, &shown);
+            view_parts::show(app, &shown);
             view_use::show(app, &shown);
         }
         None => render_soon(app),
@@ -101,7 +102,7 @@ fn show_following(app: &Handle) {
     let Some(shown) = app.borrow().shown.clone() else { return };
     let is_near = |question| canvas::is_near(&dom::by_id(question));
     if is_near("parts") {
-        view_parts::show(&shown);
+        view_parts::show(app, &shown);
     }
     if is_near("reach") {
         view_reach::show(&shown);
@@ -140,7 +141,7 @@ pub fn tool_facts() -> ToolFacts {
 fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_came_in::show(shown);
     view_trust::show(app, shown);
-    view_parts::show(shown);
+    view_parts::show(app, shown);
     view_plane::show(app, shown);
     view_words::show(shown);
     view_words::show_progress(app);

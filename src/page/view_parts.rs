@@ -1,7 +1,7 @@
 //! Question 3 on the page: what each field does against its limits.
 
-use super::app::Shown;
-use super::{canvas, dom, numbers};
+use super::app::{Handle, Shown};
+use super::{canvas, dom, looking, numbers};
 use crate::export::{numbers as drawn, part_traces, parts};
 use crate::pipeline::{Graded, GradedField, Parts};
 use crate::sheet::captions;
@@ -11,7 +11,7 @@ use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlSelectElement};
 
 /// Shows the question.
-pub fn show(shown: &Shown) {
+pub fn show(app: &Handle, shown: &Shown) {
     let report = &shown.report;
     dom::show("parts", report.analysis.is_ok());
     dom::show_answer(shown.sheet.answer("parts"));
@@ -26,8 +26,14 @@ pub fn show(shown: &Shown) {
     });
     dom::show("parts-detail", chosen.is_some());
     if let Some((parts, field, graded)) = chosen {
-        draw_traces(shown, parts, field, graded);
-        draw(shown, &field_name(field, parts), graded);
+        let view = looking::view(app);
+        let marked = report.analysis.as_ref().ok().and_then(|analysis| view.marked(report, analysis));
+        let picked = view.picked.and_then(|state| report.intake.states.get(state));
+        let said = marked.zip(picked).map(|(code, state)| captions::marked(field, graded, code, state.word));
+        let not_picked = || "A state that is picked out in the plane is marked in these plots.".to_owned();
+        dom::set_text("parts-marked", &said.unwrap_or_else(not_picked));
+        draw_traces(shown, parts, field, graded, marked);
+        draw(shown, &field_name(field, parts), graded, marked);
     }
 }
 
@@ -46,16 +52,16 @@ fn offer_fields(parts: Option<&Parts>) {
 }
 
 /// The field over codes and frequencies at once.
-fn draw_traces(shown: &Shown, parts: &Parts, field: &GradedField, graded: &Graded) {
+fn draw_traces(shown: &Shown, parts: &Parts, field: &GradedField, graded: &Graded, marked: Option<usize>) {
     let report = &shown.report;
     let Ok(analysis) = &report.analysis else { return };
     canvas::draw("traces-canvas", |pad| {
-        part_traces::code_traces(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
+        part_traces::code_traces(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, marked)
     });
     let every = part_traces::every_code(graded.slice.codes());
     dom::set_caption("traces", &captions::code_traces(report, parts, field, graded, every));
     canvas::draw("map-canvas", |pad| {
-        part_traces::error_map(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
+        part_traces::error_map(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, marked)
     });
     dom::set_caption("map", &captions::error_map(report, parts, field, graded));
     let name = field_name(field, parts);
@@ -65,20 +71,20 @@ fn draw_traces(shown: &Shown, parts: &Parts, field: &GradedField, graded: &Grade
     });
 }
 
-fn draw(shown: &Shown, name: &str, graded: &Graded) {
+fn draw(shown: &Shown, name: &str, graded: &Graded, marked: Option<usize>) {
     let report = &shown.report;
     let Ok(analysis) = &report.analysis else { return };
     let here = frequency(report.intake.frequency_hz[analysis.service.index]);
     let figure_name = dom::selected("parts-figure");
     canvas::draw("codes-canvas", |pad| {
-        parts::state_errors(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
+        parts::state_errors(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, marked)
     });
     dom::set_caption(
         "codes",
         &format!("State error of every code of the {name} at {here}; a ring marks a code outside its limit."),
     );
     canvas::draw("cross-canvas", |pad| {
-        parts::cross_effects(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
+        parts::cross_effects(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, marked)
     });
     dom::set_caption(
         "cross",

@@ -121,6 +121,13 @@ impl std::fmt::Display for Refusal {
     }
 }
 
+fn own(quantity: Quantity, setting: Setting) -> f64 {
+    match quantity {
+        Quantity::Gain => setting.gain_db,
+        Quantity::Phase => setting.phase_deg,
+    }
+}
+
 impl FieldSlice {
     /// The codes of the layout's field number `field` (from 0). `held` has the code of every field, of which the graded
     /// field's own is not looked at; where it is empty all others are held at code 0.
@@ -161,10 +168,6 @@ impl FieldSlice {
             ControlModel::Bits(layout) => layout.word_count(),
             ControlModel::Listed(listing) => listing.words(),
         };
-        let own = |setting: Setting| match quantity {
-            Quantity::Gain => setting.gain_db,
-            Quantity::Phase => setting.phase_deg,
-        };
         let is_held = |setting: Setting| match quantity {
             Quantity::Gain => wrap_deg(setting.phase_deg - held).abs() < SAME,
             Quantity::Phase => (setting.gain_db - held).abs() < SAME,
@@ -172,7 +175,7 @@ impl FieldSlice {
         let settings = (0_u32..).take(words).map(Word).filter_map(|word| Some((word, model.nominal(word)?)));
         let mut swept: Vec<(f64, Word)> = settings
             .filter(|(_, setting)| is_held(*setting))
-            .map(|(word, setting)| (own(setting), word))
+            .map(|(word, setting)| (own(quantity, setting), word))
             .collect();
         let goes = |sign: f64| swept.iter().any(|(value, _)| sign * value > SAME);
         let sign = match (goes(1.0), goes(-1.0)) {
@@ -206,6 +209,15 @@ impl FieldSlice {
     /// The number of codes.
     pub fn codes(&self) -> usize {
         self.words.len()
+    }
+
+    /// The code of the settings whose own quantity is that of `setting`, whatever the other is.
+    pub fn code_at(&self, setting: Setting) -> Option<usize> {
+        let own = self.sign * own(self.quantity, setting);
+        let same = |off: f64| {
+            if self.quantity == Quantity::Phase { wrap_deg(off).abs() < SAME } else { off.abs() < SAME }
+        };
+        self.nominal.iter().position(|nominal| same(nominal - own))
     }
 
     /// The step in dB or degrees.

@@ -1,7 +1,7 @@
 //! Grading of fields at a worker: each frequency where it lies, reflections where the files are. And what comes of it.
 
 use super::protocol::Parameters;
-use crate::control::{Quantity, Word};
+use crate::control::{ControlModel, Quantity, Word};
 use crate::part::{FieldAt, FieldSlice, Judgement, Measured, SliceError, WorstReflections};
 use crate::plane::StateIndex;
 use num_complex::{Complex32, Complex64};
@@ -31,6 +31,17 @@ pub struct GradedField {
     /// What became of each row of the specification; `None` where the row is not about this field. Empty until rows are
     /// judged.
     pub judgements: Vec<Option<Judgement>>,
+}
+
+impl GradedField {
+    /// The code that a word has in this field, whatever its other fields are; of listed settings that of its own quantity.
+    pub fn code_of(&self, model: &ControlModel, word: Word) -> Option<usize> {
+        let slice = &self.graded.as_deref().ok()?.slice;
+        match (model.layout(), self.field) {
+            (Some(layout), Some(field)) => usize::try_from(layout.fields.get(field)?.code(word)).ok(),
+            _ => slice.code_at(model.nominal(word)?),
+        }
+    }
 }
 
 /// A field at every frequency.

@@ -3,7 +3,7 @@
 use super::parts::field_name;
 use super::signal::{guide_limit, name};
 use super::wording::{counted, decibels, degrees, exact, frequency, joined, ratio_percent, whole};
-use crate::control::Quantity;
+use crate::control::{Quantity, Word};
 use crate::part::Figure;
 use crate::pipeline::{Graded, GradedField, LargestClean, Parts, Report};
 use crate::signal::{Constellation, NR_BASE_STATION_SOURCE};
@@ -77,6 +77,21 @@ pub fn largest_clean(report: &Report, found: &LargestClean) -> String {
         _ => String::new(),
     };
     format!("The largest clean constellation against frequency{extent}.{looked_at}")
+}
+
+/// Of a code that is marked in the plots of a field, because a word was picked out that has it.
+pub fn marked(field: &GradedField, graded: &Graded, code: usize, word: Word) -> String {
+    let Some(drawn) = graded.slice.words.get(code) else { return String::new() };
+    let (picked, stands) = (word.0, drawn.0);
+    let held =
+        if field.field.is_some() { "with the other fields held" } else { "with the other quantity held" };
+    if graded.missing.contains(drawn) {
+        format!("Word {picked} of the plane has code {code} here, which was not measured {held}.")
+    } else if *drawn == word {
+        format!("Marked is code {code}, word {picked} of the plane.")
+    } else {
+        format!("Marked is code {code} of word {picked} of the plane; {held}, word {stands} is drawn for it.")
+    }
 }
 
 /// Of the traces of a field's codes, every `every`th of which is drawn.

@@ -1,6 +1,6 @@
 //! What is said of one state that the user picks out.
 
-use super::wording::{counted, decibels, degrees, frequency, ratio_percent};
+use super::wording::{counted, decibels, degrees, exact, frequency, ratio_percent};
 use crate::control::Setting;
 use crate::pipeline::{Analysis, Report};
 use crate::plane::{target_gain, wrap_deg};
@@ -25,8 +25,12 @@ pub fn sentence(report: &Report, analysis: &Analysis, state: usize) -> Option<St
         format!(" (hexadecimal {:0digits$X})", word.0)
     });
     let here = frequency(report.intake.frequency_hz[service.index]);
-    let (gain_db, phase_deg) = (20.0 * gain.norm().log10(), wrap_deg(gain.arg().to_degrees()));
-    let nominal = analysis.model.nominal(word).map_or_else(String::new, |setting| {
+    let nominal = analysis.model.nominal(word);
+    // Counted on as the settings are, which in a field that fills the circle go beyond half a turn.
+    let about_deg = nominal.map_or(0.0, |setting| setting.phase_deg);
+    let phase_deg = about_deg + wrap_deg(gain.arg().to_degrees() - about_deg);
+    let gain_db = 20.0 * gain.norm().log10();
+    let nominal = nominal.map_or_else(String::new, |setting| {
         format!(", {} from its nominal {}", off(gain, gain_db, phase_deg, setting), told(setting))
     });
     let serves: Vec<usize> =
@@ -60,7 +64,7 @@ pub fn sentence(report: &Report, analysis: &Analysis, state: usize) -> Option<St
 }
 
 fn told(setting: Setting) -> String {
-    format!("{} and {}", decibels(setting.gain_db), degrees(wrap_deg(setting.phase_deg)))
+    format!("{} dB and {}°", exact(setting.gain_db), exact(setting.phase_deg))
 }
 
 /// The gain, phase and vector error against a setting.

@@ -49,12 +49,35 @@ test("a word that is typed is told, and marked in the plane and the traces", asy
         await pick(page, 9);
         assert.equal(
             await told(page),
-            "Word 9 (hexadecimal 09) at 10 GHz: −1.0 dB and −90.0° relative to the reference, 0 dB, 0° and 0 % from its nominal −1.0 dB and −90.0°. " +
+            "Word 9 (hexadecimal 09) at 10 GHz: −1.0 dB and −90.0° relative to the reference, 0 dB, 0° and 0 % from its nominal −1 dB and −90°. " +
                 "It is chosen for that setting.",
         );
         for (const [at, id] of canvases.entries()) assert.notEqual(await picture(page, id), before[at], `${id} marks it`);
         const svg = String(await saveExport(page, "plane.svg"));
         assert.match(svg, />\s*word 9\s*</, "the saved plane is the one seen");
+        // Its codes: one step of gain, two of phase.
+        const fields = await page.$$eval("#parts-field option", (all) => all.map((one) => one.textContent));
+        assert.equal(fields.length, 2);
+        const marked = (text) => page.waitForFunction((text) => document.querySelector("#parts-marked").textContent === text, {}, text);
+        for (const [index, field] of fields.entries()) {
+            await page.$eval("#parts-field", (select, index) => ((select.selectedIndex = index), select.dispatchEvent(new Event("change", { bubbles: true }))), index);
+            const [code, word] = field.startsWith("gain") ? [1, 1] : [2, 8];
+            await marked(`Marked is code ${code} of word 9 of the plane; with the other fields held, word ${word} is drawn for it.`);
+        }
+        const codes = String(await saveExport(page, "state-errors.svg"));
+        assert.match(codes, />\s*code [12]\s*</, "the saved plot marks it too");
+        // The plots on the page follow when they are seen.
+        for (const id of ["traces-canvas", "map-canvas", "codes-canvas", "cross-canvas"]) {
+            const seen = async (word) => {
+                await page.$eval(`#${id}`, (canvas) => canvas.scrollIntoView({ block: "center" }));
+                await type(page, word);
+                await page.$eval(`#${id}`, (canvas) => canvas.scrollIntoView({ block: "center" }));
+                await page.waitForFunction((word) => document.querySelector("#parts-marked").textContent.includes(`word ${word} `), {}, word);
+                await twoPictures(page);
+                return picture(page, id);
+            };
+            assert.notEqual(await seen(4), await seen(9), `${id} marks it`);
+        }
         // Another frequency: the same word, told there.
         await page.$eval("#strip-canvas", (strip) => strip.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight", bubbles: true })));
         await page.waitForFunction(() => document.querySelector("#plane-picked").textContent.startsWith("Word 9 (hexadecimal 09) at 10.5 GHz"));

@@ -272,6 +272,7 @@ fn draw_fields(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String))
             values: frequency_hz.iter().map(|&hz| nominal - error(code, hz)).collect(),
             lowest: vec![nominal - limit; 81],
             highest: vec![nominal + limit; 81],
+            is_marked: code == 11,
         }
     };
     for (name, limit) in [("code-traces", f64::NAN), ("code-traces-limited", 0.3)] {
@@ -294,6 +295,7 @@ fn draw_fields(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String))
         frequency_hz: &frequency_hz,
         codes: 32,
         errors: &errors,
+        marked: Some(11),
         cursor_hz: Some(9.5e9),
     };
     keep("error-map", draw(frame, |surface| error_map(surface, frame, theme, &data).expect("drawn")).0);
