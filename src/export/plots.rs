@@ -317,6 +317,7 @@ impl LinePlot {
         analysis: &Analysis,
         view: &View,
     ) -> Result<(), ChartError> {
+        let marked = view.marked(report, analysis);
         match (self, view.graded(report)) {
             (Self::Plane, _) => plane_plot::plane(surface, frame, theme, report, analysis, view).map(|_| ()),
             (Self::Errors, _) => errors(surface, frame, theme, report, analysis),
@@ -333,46 +334,22 @@ impl LinePlot {
             }
             (Self::Evm, _) => signal_plots::evm(surface, frame, theme, report),
             (Self::LargestClean, _) => signal_plots::largest_clean(surface, frame, theme, report, analysis),
-            (Self::StateErrors, Some((_, graded))) => parts::state_errors(
-                surface,
-                frame,
-                theme,
-                report,
-                analysis,
-                graded,
-                view.marked(report, analysis),
-            ),
-            (Self::CrossEffects, Some((_, graded))) => parts::cross_effects(
-                surface,
-                frame,
-                theme,
-                report,
-                analysis,
-                graded,
-                view.marked(report, analysis),
-            ),
+            (Self::StateErrors, Some((_, graded))) => {
+                parts::state_errors(surface, frame, theme, report, analysis, graded, marked)
+            }
+            (Self::CrossEffects, Some((_, graded))) => {
+                parts::cross_effects(surface, frame, theme, report, analysis, graded, marked)
+            }
             (Self::FieldFigure, Some((_, graded))) => {
                 let figure = parts::figure_for(&view.figure, graded, report);
                 parts::against_frequency(surface, frame, theme, report, analysis, graded, figure)
             }
-            (Self::CodeTraces, Some((_, graded))) => part_traces::code_traces(
-                surface,
-                frame,
-                theme,
-                report,
-                analysis,
-                graded,
-                view.marked(report, analysis),
-            ),
-            (Self::ErrorMap, Some((_, graded))) => part_traces::error_map(
-                surface,
-                frame,
-                theme,
-                report,
-                analysis,
-                graded,
-                view.marked(report, analysis),
-            ),
+            (Self::CodeTraces, Some((_, graded))) => {
+                part_traces::code_traces(surface, frame, theme, report, analysis, graded, marked)
+            }
+            (Self::ErrorMap, Some((_, graded))) => {
+                part_traces::error_map(surface, frame, theme, report, analysis, graded, marked)
+            }
             (
                 Self::StateErrors
                 | Self::CrossEffects

@@ -1,11 +1,9 @@
 //! The nearest state to any place in the plane, exactly; for settings of a part `Cells` finds it sooner.
 
 use super::bits_changed;
+use super::cells::TIE;
 use crate::control::Word;
 use num_complex::Complex64;
-
-/// Two squared distances count as equal when they agree to this part of the larger.
-const TIE: f64 = 1e-12;
 
 /// One frequency's states, sorted so that the nearest to any target is found without looking at most of them.
 ///
