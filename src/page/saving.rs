@@ -1,7 +1,7 @@
 //! Files in and out: exports as downloads, settings read back.
 
 use super::app::{self, Handle, Shown};
-use super::{dom, downloads, looking, picture};
+use super::{dom, downloads, looking, picture, showing};
 use crate::export::{self, ChosenAt, Export, ExportRefused, Needs, RunArchive, WhichTable, WordTable};
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Conductor, Served, Settings};
@@ -45,7 +45,7 @@ pub fn listen(app: &Handle) {
         let handle = app.clone();
         dom::on(&button, "click", move |_| {
             dom::set_message("export-refusal", None);
-            save_when_checked(&handle, export);
+            save_when_ready(&handle, export);
         });
     }
 }
@@ -55,8 +55,9 @@ fn drawing_button(stem: &str) -> Option<Element> {
     dom::document().query_selector(&format!("[data-export='{stem}.svg']")).ok().flatten()
 }
 
-/// A file carries the run's verdict, so it waits until there is one, and some for all that is still worked out.
-fn save_when_checked(app: &Handle, export: &'static Export) {
+/// A file tells of the settings as they stand and carries the run's verdict, so it waits until both are worked out, and
+/// some for all that is.
+fn save_when_ready(app: &Handle, export: &'static Export) {
     let Some(reason) = app.borrow().conductor().and_then(|conductor| waits_for(conductor, export)) else {
         return save(app, export);
     };
@@ -66,7 +67,11 @@ fn save_when_checked(app: &Handle, export: &'static Export) {
 
 /// What a file has to wait for.
 fn waits_for(conductor: &Conductor, export: &Export) -> Option<&'static str> {
-    if conductor.is_being_checked() {
+    if conductor.has_failed() {
+        None
+    } else if !conductor.stage().is_ready() {
+        Some("the answers follow the settings")
+    } else if conductor.is_being_checked() {
         Some("the run is checked, since it carries the verdict")
     } else if conductor.is_being_completed() && export.waits_for_all {
         Some("all is worked out, of which it tells")
@@ -91,9 +96,23 @@ pub fn save_waiting(app: &Handle) {
     }
 }
 
+/// Whether settings other than the chosen frequency have changed since a report was made. What is fetched for a file after
+/// that would belong to other settings than the file's head tells.
+fn is_overtaken(app: &Handle, shown: &Shown) -> bool {
+    let state = app.borrow();
+    let frequency_hz = state.settings().frequency_hz;
+    *state.settings() != Settings { frequency_hz, ..shown.report.settings.clone() }
+}
+
 fn save(app: &Handle, export: &'static Export) {
-    let Some(shown) = app.borrow().shown.clone() else { return };
     let name = export.file_name;
+    let failure = app.borrow().conductor().filter(|it| it.has_failed()).map(|it| it.failure().to_owned());
+    if let Some(failure) = failure {
+        return say(&format!("{name} was not made. {failure}"), true);
+    }
+    // The report may be newer than the last picture.
+    showing::refresh_shown(app);
+    let Some(shown) = app.borrow().shown.clone() else { return };
     match export.needs() {
         Needs::Reflections => save_with_reflections(app, &shown, name),
         Needs::Picture(plot) => picture::save(app, &shown, name, plot),
@@ -157,6 +176,9 @@ fn fetch_rows(app: &Handle, shown: Rc<Shown>, index: usize, mut fetched: Vec<(Co
         let (Some(Reply::Service(service)), Ok(analysis)) = (reply, &shown.report.analysis) else {
             return say_interrupted(WORD_TABLE);
         };
+        if is_overtaken(app, &shown) {
+            return say_interrupted(WORD_TABLE);
+        }
         fetched.push((service.reference, service.chosen));
         let (first, last) = (*analysis.design_band.start(), *analysis.design_band.end());
         if index == last {
@@ -182,7 +204,7 @@ fn band_table(
 /// Values for some of the run's states, asked of every worker that holds their files, in the order of the states.
 fn fetch_states<T: Clone + 'static>(
     app: &Handle,
-    shown: &Shown,
+    shown: &Rc<Shown>,
     positions: Range<usize>,
     request: impl Fn(Vec<usize>) -> Request,
     values: fn(Reply) -> Option<Vec<T>>,
@@ -197,7 +219,7 @@ fn fetch_states<T: Clone + 'static>(
     let gathered = Rc::new(RefCell::new((vec![None; positions.len()], pending, Some(done))));
     for (worker, mine) in held.into_iter().enumerate().filter(|(_, mine)| !mine.is_empty()) {
         let files = mine.iter().map(|&position| shown.report.intake.states[position].file).collect();
-        let (gathered, first) = (gathered.clone(), positions.start);
+        let (gathered, shown, first) = (gathered.clone(), shown.clone(), positions.start);
         app::ask(app, worker, request(files), move |app, reply| {
             let mut state = gathered.borrow_mut();
             for (position, value) in mine.iter().zip(reply.and_then(values).unwrap_or_default()) {
@@ -210,7 +232,7 @@ fn fetch_states<T: Clone + 'static>(
                 // A state without a value: its worker died, or holds another run by now.
                 let all: Option<Vec<T>> = state.0.drain(..).collect();
                 drop(state);
-                done(app, all);
+                done(app, all.filter(|_| !is_overtaken(app, &shown)));
             }
         });
     }

@@ -34,7 +34,10 @@ fn render(app: &Handle) {
     };
     let follows = app.borrow().conductor().is_some_and(Conductor::follows_frequency);
     match stage {
-        Stage::Failed => show_failure(&failure),
+        Stage::Failed => {
+            show_failure(&failure);
+            saving::save_waiting(app);
+        }
         _ if follows => show_following(app),
         stage if stage.is_ready() => {
             dom::show("progress", false);
@@ -120,7 +123,7 @@ pub fn show_completing(app: &Handle) {
 }
 
 /// Makes the sheet of the conductor's latest report; says whether that is another report than the one shown.
-fn refresh_shown(app: &Handle) -> bool {
+pub fn refresh_shown(app: &Handle) -> bool {
     let mut state = app.borrow_mut();
     let Some(conductor) = state.conductor() else { return false };
     let revision = conductor.revision();

@@ -153,6 +153,35 @@ test("files that were asked for while the page was busy all arrive, and a refusa
     });
 });
 
+test("a file that is asked for in the breath of a change of settings tells of the settings as they then are", async () => {
+    await withIdeal(async (page) => {
+        const setTo = async (selector, value, files, before = []) =>
+            page.evaluate((selector, value, files, before) => {
+                const press = (file) => document.querySelector(`[data-export="${file}"]`).click();
+                before.forEach(press);
+                const field = document.querySelector(selector);
+                field.value = value;
+                field.dispatchEvent(new Event("input", { bubbles: true }));
+                field.dispatchEvent(new Event("change", { bubbles: true }));
+                files.forEach(press);
+            }, selector, value, files, before);
+        // Nothing is worked out anew for a ceiling, but the picture with it is still to come.
+        await setTo("#ceiling", "-6.5", ["word-table.hex"]);
+        assert.match(await refusal(page), /^word-table\.hex was not made\. /);
+        // A reference moves every answer: until then files wait.
+        await setTo("#ceiling", "", []);
+        await setTo("#reference", "full ring", ["settings.json"]);
+        assert.match(await page.$eval("#export-status", (one) => one.textContent), /^settings\.json waits until the answers follow the settings\./);
+        const again = json(await saveExport(page, "settings.json"));
+        assert.equal(again.reference, "full_ring");
+        // Words that come from the workers after a change are not written under the settings before it.
+        await page.select("#table-rows", "band");
+        await setTo("#reference", "zero word", [], ["word-table.csv"]);
+        await page.waitForFunction(() => !document.querySelector("#export-refusal").hidden);
+        assert.match(await refusal(page), /^word-table\.csv was not made: the run or its settings changed meanwhile/);
+    });
+});
+
 test("a table above the gain ceiling is refused with the words concerned", async () => {
     await withIdeal(async (page) => {
         // The zero word and its seven phases transmit −6 dB, the next gain code −7 dB.

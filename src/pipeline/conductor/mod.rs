@@ -266,6 +266,11 @@ impl Conductor {
         self.plan_is_reported && matches!(self.stage(), Stage::Serving | Stage::Holding)
     }
 
+    /// Whether the work cannot go on.
+    pub fn has_failed(&self) -> bool {
+        self.stage == Stage::Failed
+    }
+
     /// Why the work cannot go on; empty unless it failed.
     pub fn failure(&self) -> &str {
         &self.failure
