@@ -37,7 +37,12 @@ impl Band {
     }
 
     fn chosen(&self, point: usize) -> Vec<u32> {
-        choose_under(&self.targets, &Cells::new(&self.sweeps[point], &self.words), self.references[point])
+        choose_under(
+            &self.targets,
+            &Cells::new(&self.sweeps[point], &self.words),
+            self.references[point],
+            &[],
+        )
     }
 
     /// ε of a state against a target at a frequency, by its definition |T/R − z|/|z|.

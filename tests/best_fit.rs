@@ -6,7 +6,7 @@ use num_complex::Complex64;
 use seeded::{Sequence, layout, part, words};
 use sweepfold::control::{ControlModel, Layout, Word};
 use sweepfold::plane::{Anchor, PreparedTargets, ReferencePolicy, StateIndex};
-use sweepfold::table::{BandFit, Cells, Finder, Fit, FitSums, best_fit, fit_sums, starts};
+use sweepfold::table::{BandFit, Cells, Finder, Fit, FitSums, best_fit, better_fit, fit_sums, starts};
 
 /// A part at one frequency with all that a fit needs.
 struct Plane {
@@ -149,6 +149,39 @@ fn on_dense_planes_it_is_what_the_definition_finds_turn_by_turn() {
         let (fit, by_turns) = (plane.fit(), plane.turn_by_turn());
         assert!(fit.rms_vector_error <= by_turns * 1.0002, "{seed}: {} {by_turns}", fit.rms_vector_error);
     }
+}
+
+/// What is known ends the ways that lead to it; what is known and poor is bettered as far as by a search from nothing.
+#[test]
+fn other_starts_better_only_what_is_not_best_already() {
+    let mut has_bettered = false;
+    for (seed, layout) in (0_u64..).zip([layout(6, 4, 0.5), layout(6, 6, 0.5), layout(3, 3, 0.5)]) {
+        let transmission = part(&layout, 1, 0.02, 0.01, &mut Sequence(400 + seed)).remove(0);
+        let plane = Plane::new(layout, transmission);
+        let cells = Cells::new(&plane.transmission, &plane.words);
+        let ring = plane.reference(ReferencePolicy::RingMedian);
+        let better =
+            |known: Complex64, starts: &[Complex64]| better_fit(&plane.targets, &cells, ring, known, starts);
+        let fit = plane.fit();
+        let beside = [fit.ratio * Complex64::from_polar(1.0005, 0.0005), fit.ratio];
+        let again = better(fit.ratio, &beside);
+        assert!(
+            again.is_none_or(|again| again.rms_vector_error <= fit.rms_vector_error),
+            "{again:?} {fit:?}"
+        );
+        if plane.targets.len() > 800 {
+            assert_eq!(better(fit.ratio, &[fit.ratio]), None);
+        }
+        let one_start = best_fit(&plane.targets, &cells, ring, &[Complex64::new(1.9, 0.0)]).expect("a fit");
+        let bettered = better(one_start.ratio, &plane.starts());
+        let lowest = bettered.map_or(f64::INFINITY, |fit| fit.rms_vector_error);
+        assert!(
+            lowest.min(one_start.rms_vector_error) <= fit.rms_vector_error * 1.005,
+            "{bettered:?} {fit:?}"
+        );
+        has_bettered |= lowest < one_start.rms_vector_error;
+    }
+    assert!(has_bettered);
 }
 
 #[test]

@@ -8,7 +8,9 @@ use crate::plane::{
     spread,
 };
 use crate::reach::{EvenSteps, NoResolution};
-use crate::table::{Cells, SelectionRule, Usage, choose_by, choose_under, errors_of_states, nominal_errors};
+use crate::table::{
+    Cells, SelectionRule, Usage, choose_by, choose_under, errors_of_states, nominal_errors, nominal_turns,
+};
 use num_complex::Complex64;
 
 /// A plan with everything that the loop over frequencies would otherwise look up again.
@@ -102,11 +104,11 @@ impl FrequencyWork {
     }
 
     /// Nominal and chosen words under one reference, the errors of the nominal ones, and the state chosen for every target.
-    /// `None` where there are no states.
-    fn under(&self, reference: Complex64, here: &Here) -> Option<Under> {
+    /// `None` where there are no states. `likely` is as for [`choose_under`].
+    fn under(&self, reference: Complex64, here: &Here, likely: &[u32]) -> Option<Under> {
         let places = Place::under(&here.places, reference);
         let chosen = match self.rule {
-            SelectionRule::Nearest => choose_under(&self.targets, &here.cells, reference),
+            SelectionRule::Nearest => choose_under(&self.targets, &here.cells, reference, likely),
             SelectionRule::ToleranceFirst | SelectionRule::Weighted => {
                 choose_by(self.rule, &self.targets, &self.tolerance, &here.cells, reference, &places)?
             }
@@ -117,13 +119,14 @@ impl FrequencyWork {
             nominal: nominal_errors.as_ref().map(|errors| self.score(errors)),
             chosen: self.score(&errors_of_states(&self.targets, &places, &chosen)),
         };
-        Some(Under { scores, nominal_errors, chosen })
+        Some(Under { scores, places, nominal_errors, chosen })
     }
 }
 
 /// What one reference makes of a frequency.
 struct Under {
     scores: ReferenceScores,
+    places: Vec<Place>,
     nominal_errors: Option<Vec<Option<StateError>>>,
     chosen: Vec<u32>,
 }
@@ -142,21 +145,24 @@ impl<'a> Here<'a> {
 }
 
 /// Scores one grid frequency and chooses its states: the second of what it gives. `None` where the reference cannot be told.
+/// `likely` are the states chosen at a frequency nearby, if any; they change no answer.
 pub fn score_frequency(
     work: &FrequencyWork,
     index: usize,
     transmission: &[Complex64],
+    likely: &[u32],
 ) -> Option<(FrequencyScores, Vec<u32>)> {
     let here = Here::new(work, transmission);
     let reference = reference_at(work, index, transmission)?;
-    let under = work.under(reference, &here)?;
+    let under = work.under(reference, &here, likely)?;
     let relative = |state: usize| transmission[state] / reference;
+    let spread_of = |errors: &Vec<_>| spread(errors, &nominal_turns(&work.targets, &under.places));
     let scores = FrequencyScores {
         reference,
         zero_word: work.zero_word_of(transmission),
         gain_range_db: gain_range_db(transmission, reference),
         nominal: under.scores.nominal,
-        nominal_spread: under.nominal_errors.map(|errors| spread(&errors)),
+        nominal_spread: under.nominal_errors.as_ref().map(spread_of),
         chosen: under.scores.chosen,
         gain_effective_bits: work.effective_bits.gain(relative),
         phase_effective_bits: work.effective_bits.phase(relative),
@@ -174,7 +180,7 @@ pub(super) fn compare(
     let here = Here::new(work, transmission);
     let scores = |reference: &Option<ResolvedReference>| {
         let reference = reference.as_ref()?.at(index, transmission)?;
-        Some(work.under(reference, &here)?.scores)
+        Some(work.under(reference, &here, &[])?.scores)
     };
     references.iter().map(scores).collect()
 }

@@ -1,13 +1,13 @@
 //! The references that fit best, searched for where the frequencies lie.
 
 use super::analysis::FrequencyWork;
-use super::protocol::{FittedAt, Starts};
+use super::protocol::{Beside, FittedAt, Starts};
 use crate::plane::{Anchor, StateIndex};
-use crate::table::{Cells, FitSums, Trials, best_fit, fit_sums, starts};
+use crate::table::{Cells, FitSums, Trials, best_fit, better_fit, fit_sums, starts};
 use num_complex::Complex64;
 
-/// The best reference of each of some frequencies, `at` holding the states of each. `None` where the ring median's
-/// reference cannot be told.
+/// The best reference of each of some frequencies, `at` holding the states of each; from its neighbours, only one that is
+/// better than its own. `None` where the ring median's reference cannot be told.
 pub fn fit(
     work: &FrequencyWork,
     ring_median: Anchor,
@@ -21,11 +21,20 @@ pub fn fit(
     let fit_at = |(place, states): (usize, &&[Complex64])| {
         let ring_median = ring.reference(states)?;
         let zero_word = work.zero_word_of(states);
-        let starts = match begin {
-            Starts::Own => starts(model, zero_word.map(|zero| zero / ring_median)),
-            Starts::Neighbours(ratios) => ratios.get(place)?.clone(),
+        let (targets, cells) = (&work.targets, Cells::new(states, words));
+        let fit = match begin {
+            Starts::Own => {
+                let starts = starts(model, zero_word.map(|zero| zero / ring_median));
+                best_fit(targets, &cells, ring_median, &starts)
+            }
+            Starts::Neighbours(beside) => {
+                let Beside { here, neighbours } = beside.get(place)?;
+                match here {
+                    Some(here) => better_fit(targets, &cells, ring_median, *here, neighbours),
+                    None => best_fit(targets, &cells, ring_median, neighbours),
+                }
+            }
         };
-        let fit = best_fit(&work.targets, &Cells::new(states, words), ring_median, &starts);
         Some(FittedAt { ring_median, zero_word, fit })
     };
     at.iter().enumerate().map(fit_at).collect()

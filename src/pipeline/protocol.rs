@@ -91,8 +91,17 @@ pub enum Reference {
 pub enum Starts {
     /// From the frequency's own starts.
     Own,
-    /// From what was found at its neighbours, as ratios to the ring median's reference, per frequency.
-    Neighbours(Vec<Vec<Complex64>>),
+    /// From what was found at its neighbours, per frequency.
+    Neighbours(Vec<Beside>),
+}
+
+/// What the search for a frequency's best reference found from own starts, as ratios to the ring median's reference.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Beside {
+    /// At the frequency itself.
+    pub here: Option<Complex64>,
+    /// At its neighbours.
+    pub neighbours: Vec<Complex64>,
 }
 
 /// The best reference of a frequency.

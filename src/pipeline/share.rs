@@ -285,8 +285,10 @@ impl Share {
         let mut scores = Vec::with_capacity(range.len());
         for index in range {
             let states = slab.at(index).ok_or(NOT_OWNED)?;
-            let (score, chosen) =
-                score_frequency(work, index, states).ok_or("A word that the reference needs is missing.")?;
+            let before = index.checked_sub(1).and_then(|before| self.analysed.get(&before));
+            let likely = before.map_or(&[][..], |(_, chosen)| chosen);
+            let (score, chosen) = score_frequency(work, index, states, likely)
+                .ok_or("A word that the reference needs is missing.")?;
             self.analysed.insert(index, (score.reference, chosen));
             scores.push(score);
         }

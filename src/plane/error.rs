@@ -94,6 +94,17 @@ impl StateError {
             vector: (place.relative - target.gain).norm_sqr().sqrt() * target.inverse_magnitude,
         }
     }
+
+    /// The phase error of [`Self::between`] as a number of magnitude one, without trigonometry: e^(j·error) = G·z*/|G·z*|.
+    pub fn turn_between(place: &Place, target: &PreparedTarget) -> Complex64 {
+        let along = place.relative * target.gain.conj();
+        let magnitude = along.norm_sqr().sqrt();
+        if magnitude > 0.0 {
+            along / magnitude
+        } else {
+            Complex64::cis(Self::between(place, target).phase_deg.to_radians())
+        }
+    }
 }
 
 #[cfg(test)]
@@ -137,6 +148,10 @@ mod tests {
                 close(error.vector, vector, 5e-8);
                 close(error.gain_db, gain_db, 1e-12);
                 close(error.phase_deg, phase_deg, 1e-11);
+                let turn =
+                    StateError::turn_between(&Place::of(target_gain(landed)), &PreparedTarget::of(wanted));
+                close(turn.arg().to_degrees(), phase_deg, 1e-11);
+                close(turn.norm(), 1.0, 1e-15);
             }
         }
     }

@@ -88,14 +88,13 @@ pub struct Spread {
     pub phase_error_deg: f64,
 }
 
-/// The spread of a mapping's errors, unserved targets left out. Apart from [`score`], since the circular mean costs
-/// as much as all other sums together.
-pub fn spread(errors: &[Option<StateError>]) -> Spread {
+/// The spread of a mapping's errors, unserved targets left out; `turns` are their phases as [`StateError::turn_between`]
+/// gives them. Apart from [`score`], which is asked for more often.
+pub fn spread(errors: &[Option<StateError>], turns: &[Option<Complex64>]) -> Spread {
     let served = || errors.iter().flatten();
     let count = served().count() as f64;
     let mean_gain_db = served().map(|error| error.gain_db).sum::<f64>() / count;
-    let turns = served().map(|error| Complex64::cis(error.phase_deg.to_radians()));
-    let mean_phase_deg = turns.sum::<Complex64>().arg().to_degrees();
+    let mean_phase_deg = turns.iter().flatten().sum::<Complex64>().arg().to_degrees();
     let (mut gain_about_mean, mut phase_about_mean) = (0.0, 0.0);
     for error in served() {
         gain_about_mean += (error.gain_db - mean_gain_db).powi(2);
@@ -167,6 +166,12 @@ mod tests {
         wanted.iter().zip(measured).map(error).collect()
     }
 
+    fn spread_of(errors: &[Option<StateError>]) -> Spread {
+        let turn = |error: &StateError| Complex64::cis(error.phase_deg.to_radians());
+        let turns: Vec<Option<Complex64>> = errors.iter().map(|error| error.as_ref().map(turn)).collect();
+        spread(errors, &turns)
+    }
+
     /// A two-bit phase shifter at 0, 92, 177 and 274°: errors 0, 2, −3, 4. RMS without and with the mean taken out
     /// follow from the definition by hand: √(29/4) and √(29/4 − 0.75²); the circular mean differs from the
     /// arithmetic one by less than the tolerance shows.
@@ -176,7 +181,7 @@ mod tests {
         let measured = [(0.0, 0.0), (0.0, 92.0), (0.0, 177.0), (0.0, 274.0)];
         let score = score(&targets(&wanted), &errors(&wanted, &measured), &HALF_STEP);
         close(score.rms_phase_error_deg, 2.692_582, 1e-6);
-        close(spread(&errors(&wanted, &measured)).phase_error_deg, 2.586_020, 1e-6);
+        close(spread_of(&errors(&wanted, &measured)).phase_error_deg, 2.586_020, 1e-6);
         let largest = score.largest_phase_error_deg.expect("an error");
         assert_eq!(largest.target, 3);
         close(largest.error, 4.0, 1e-12);
@@ -196,7 +201,7 @@ mod tests {
             })
             .collect();
         let score = score(&targets(&wanted), &errors(&wanted, &measured), &HALF_STEP);
-        close(spread(&errors(&wanted, &measured)).phase_error_deg, 1.381_123, 1e-6);
+        close(spread_of(&errors(&wanted, &measured)).phase_error_deg, 1.381_123, 1e-6);
         close(score.rms_phase_error_deg, 1.486_607, 1e-6);
         let largest = score.largest_phase_error_deg.expect("an error");
         assert_eq!(largest.target, 0b10_1010);
@@ -211,7 +216,7 @@ mod tests {
         let measured = [(0.0, 0.0), (-0.4, 0.0), (0.3, 0.0), (-0.3, 0.0)];
         let score = score(&targets(&wanted), &errors(&wanted, &measured), &HALF_STEP);
         close(score.rms_gain_error_db, 0.291_548, 1e-6);
-        close(spread(&errors(&wanted, &measured)).gain_error_db, 0.273_861, 1e-6);
+        close(spread_of(&errors(&wanted, &measured)).gain_error_db, 0.273_861, 1e-6);
         assert_eq!(score.within_gain_pct, 25.0);
         assert_eq!(score.largest_gain_error_db.map(|largest| largest.target), Some(1));
     }
@@ -253,7 +258,7 @@ mod tests {
         close(one.rms_phase_error_deg, 3.0, 1e-12);
         assert_eq!((one.within_both_pct, one.missing), (50.0, 1));
         let none = score(&targets(&wanted), &[None, None], &HALF_STEP);
-        assert!(none.rms_vector_error.is_nan() && spread(&[None, None]).phase_error_deg.is_nan());
+        assert!(none.rms_vector_error.is_nan() && spread_of(&[None, None]).phase_error_deg.is_nan());
         assert_eq!((none.within_gain_pct, none.missing, none.largest_gain_error_db), (0.0, 2, None));
     }
 
@@ -263,6 +268,6 @@ mod tests {
         let wanted = [(0.0, 0.0), (0.0, 0.0)];
         let errors = errors(&wanted, &[(0.0, 179.0), (0.0, -179.0)]);
         close(score(&targets(&wanted), &errors, &HALF_STEP).rms_phase_error_deg, 179.0, 1e-9);
-        close(spread(&errors).phase_error_deg, 1.0, 1e-9);
+        close(spread_of(&errors).phase_error_deg, 1.0, 1e-9);
     }
 }

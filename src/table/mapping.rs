@@ -13,18 +13,28 @@ pub fn bits_changed(from: Word, to: Word) -> u32 {
 /// The nearest state for each target, as positions in the run; empty where there are no states, or where the distance to
 /// some target is no number. Ties go to fewer bits changed from the target's nominal word, then to the lower word.
 pub fn choose(targets: &PreparedTargets, relative: &[Complex64], words: &[Word]) -> Vec<u32> {
-    choose_under(targets, &Cells::new(relative, words), Complex64::ONE)
+    choose_under(targets, &Cells::new(relative, words), Complex64::ONE, &[])
 }
 
 /// The same for states that are not divided by the reference yet. A reference only turns and scales the plane, so
 /// the targets are turned and scaled instead, and the states of a frequency are sorted once for all references.
-pub fn choose_under(targets: &PreparedTargets, cells: &Cells, reference: Complex64) -> Vec<u32> {
+///
+/// `likely` holds a state thought to be near for each target, such as what served it at the frequency before; it may be empty
+/// and changes no answer.
+pub fn choose_under(
+    targets: &PreparedTargets,
+    cells: &Cells,
+    reference: Complex64,
+    likely: &[u32],
+) -> Vec<u32> {
     let origin = Spot::of(reference);
-    let mut beside = None;
+    let mut before = None;
+    let mut likely = likely.iter().copied();
     let serve = |(prepared, target): (_, &Target)| {
         // Targets are listed in rows, so what serves one is near the next: far from all states it mostly serves both.
-        beside = cells.nearest(&Spot::under(prepared, &origin), target.nominal_word, beside);
-        beside
+        let beside = [before, likely.next()].into_iter().flatten();
+        before = cells.nearest(&Spot::under(prepared, &origin), target.nominal_word, beside);
+        before
     };
     let all = targets.prepared.iter().zip(&targets.targets).map(serve);
     all.collect::<Option<_>>().unwrap_or_default()
@@ -36,6 +46,14 @@ pub fn nominal_errors(targets: &PreparedTargets, places: &[Place]) -> Vec<Option
         state.map(|state| StateError::between(&places[state as usize], target))
     };
     targets.prepared.iter().zip(&targets.nominal_state).map(error).collect()
+}
+
+/// The phase errors of the nominal mapping as turns, `None` where the run has no such state.
+pub fn nominal_turns(targets: &PreparedTargets, places: &[Place]) -> Vec<Option<Complex64>> {
+    let turn = |(target, state): (_, &Option<u32>)| {
+        state.map(|state| StateError::turn_between(&places[state as usize], target))
+    };
+    targets.prepared.iter().zip(&targets.nominal_state).map(turn).collect()
 }
 
 /// Errors of a mapping that serves `targets[t]` with the state at position `states[t]`: chosen at this frequency, or

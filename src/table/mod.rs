@@ -18,7 +18,7 @@ mod spot;
 
 pub use band_fit::{BandFit, Trials, fit_sums};
 pub use band_table::{AtFrequency, BandError, BandTable, Bounds, Candidates, band_table, from_both_ends};
-pub use best_fit::{Fit, Sample, best_fit, starts};
+pub use best_fit::{Fit, Sample, best_fit, better_fit, starts};
 pub use cells::Cells;
 pub use controller::{ControllerMap, ControllerMapError};
 pub use descent::FitSums;
@@ -26,7 +26,9 @@ pub use fewest::{FewestTables, OutOfReach, Piece};
 pub use finder::Finder;
 pub use floors::Floors;
 pub use image::{Image, ImageRefused, exceeding, image};
-pub use mapping::{Usage, bits_changed, choose, choose_under, errors_of_states, nominal_errors};
+pub use mapping::{
+    Usage, bits_changed, choose, choose_under, errors_of_states, nominal_errors, nominal_turns,
+};
 pub use rule::{SelectionRule, choose_by};
 pub use second_capture::{OnSecondCapture, chosen_on_second_capture, on_second_capture};
 pub use spot::Spot;

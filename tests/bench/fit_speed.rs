@@ -33,7 +33,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         for transmission in &sweeps {
             let ring = anchor.reference(transmission).ok_or("no reference")?;
             let start = on_core()?;
-            let chosen = choose_under(&targets, &Cells::new(transmission, &words), ring);
+            let chosen = choose_under(&targets, &Cells::new(transmission, &words), ring, &[]);
             choosing += on_core()?.saturating_sub(start);
             assert_eq!(chosen.len(), targets.len());
 

@@ -7,7 +7,7 @@ use super::asking::{slices, slices_of};
 use super::{Conductor, Expected};
 use crate::control::{ControlModel, Target};
 use crate::pipeline::comparing::{Comparison, comparison};
-use crate::pipeline::protocol::{FittedAt, Reference, ReferenceScores, Request, Starts};
+use crate::pipeline::protocol::{Beside, FittedAt, Reference, ReferenceScores, Request, Starts};
 use crate::pipeline::report::NoAnalysis;
 use crate::plane::{Anchor, ReferencePolicy, Tolerance};
 use crate::table::{BandFit, Fit, FitSums, SelectionRule, Trials, starts};
@@ -106,11 +106,11 @@ impl EachFit {
         })
     }
 
-    /// Where a frequency's neighbours were led from their own starts.
-    fn beside(&self, index: usize) -> Vec<Complex64> {
+    /// Where a frequency and its neighbours were led from their own starts.
+    fn beside(&self, index: usize) -> Beside {
+        let found = |index: Option<usize>| Some(self.own.get(index?).copied()??.0?.fit?.ratio);
         let neighbours = [index.checked_sub(1), Some(index + 1)];
-        let found = |index: Option<usize>| self.own.get(index?).copied()??.0;
-        neighbours.into_iter().filter_map(|index| Some(found(index)?.fit?.ratio)).collect()
+        Beside { here: found(Some(index)), neighbours: neighbours.into_iter().filter_map(found).collect() }
     }
 }
 
@@ -301,7 +301,7 @@ impl Conductor {
         let from_own = each.own.iter().any(Option::is_none);
         let missing: Vec<bool> =
             if from_own { &each.own } else { &each.best }.iter().map(Option::is_none).collect();
-        let beside: Vec<Vec<Complex64>> = (0..points).map(|index| each.beside(index)).collect();
+        let beside: Vec<Beside> = (0..points).map(|index| each.beside(index)).collect();
         self.for_owners(|_, range| {
             // One at a time: a search takes as long as many choices.
             let asked = slices_of(range, 1).filter(|part| missing[part.start]);

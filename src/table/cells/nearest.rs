@@ -117,7 +117,9 @@ impl Cells<'_> {
         if self.points.is_empty() {
             return None;
         }
-        let away = |state: u32| (self.states[state as usize] - spot.value).norm_sqr();
+        let away = |state: u32| {
+            self.states.get(state as usize).map_or(f64::INFINITY, |state| (state - spot.value).norm_sqr())
+        };
         // A distance that is no number is passed over.
         let mut within = beside.into_iter().map(away).fold(f64::INFINITY, smaller);
         let block = self.block(spot, 1);
