@@ -61,6 +61,8 @@ pub struct PlaneData<'a> {
     pub tolerance: Option<(f64, f64)>,
     /// The state to pick out.
     pub highlight: Option<Highlight<'a>>,
+    /// The state under the pointer, marked more lightly.
+    pub pointed: Option<Highlight<'a>>,
     /// The part of the plane that is seen.
     pub window: PlaneWindow,
 }
@@ -123,7 +125,10 @@ pub fn plane<B: DrawingBackend>(
     draw_holes(pen, &geometry, data)?;
     draw_reference(pen, &geometry)?;
     if let Some(highlight) = data.highlight {
-        draw_highlight(pen, &geometry, data, highlight)?;
+        draw_highlight(pen, &geometry, data, highlight, PICKED)?;
+    }
+    if let Some(pointed) = data.pointed {
+        draw_highlight(pen, &geometry, data, pointed, POINTED)?;
     }
     draw_grid_labels(pen, &geometry, &grid)?;
     if let Some(palette) = data.palette {
@@ -141,16 +146,16 @@ fn check(data: &PlaneData) -> Result<(), ChartError> {
             found: data.colours.len(),
         });
     }
-    let Some(highlight) = data.highlight else { return Ok(()) };
-    if highlight.state >= states {
-        return Err(ChartError::OutOfRange { what: "state", index: highlight.state, count: states });
-    }
-    match highlight.target {
-        Some(index) if index >= data.targets.len() => {
-            Err(ChartError::OutOfRange { what: "target", index, count: data.targets.len() })
+    let targets = data.targets.len();
+    for highlight in [data.highlight, data.pointed].into_iter().flatten() {
+        if highlight.state >= states {
+            return Err(ChartError::OutOfRange { what: "state", index: highlight.state, count: states });
         }
-        _ => Ok(()),
+        if let Some(index) = highlight.target.filter(|index| *index >= targets) {
+            return Err(ChartError::OutOfRange { what: "target", index, count: targets });
+        }
     }
+    Ok(())
 }
 
 /// Pixels between marks, were the visible ones spread evenly over the window.
@@ -264,12 +269,17 @@ fn draw_reference<B: DrawingBackend>(pen: &mut Pen<B>, geometry: &PlaneGeometry)
     Ok(())
 }
 
+/// How wide the ring of a state is, and how its tolerance cell is dashed.
+const PICKED: (f64, Dashes) = (2.0, &[]);
+const POINTED: (f64, Dashes) = (1.0, &[4.0, 3.0]);
+
 /// The state to pick out, its target with the tolerance cell, and the error between them.
 fn draw_highlight<B: DrawingBackend>(
     pen: &mut Pen<B>,
     geometry: &PlaneGeometry,
     data: &PlaneData,
     highlight: Highlight,
+    (width, dashes): (f64, Dashes),
 ) -> Result<(), ChartError> {
     let accent = pen.theme.accent;
     let at = geometry.to_px(data.states[highlight.state]);
@@ -277,14 +287,14 @@ fn draw_highlight<B: DrawingBackend>(
     pen.reserve(Area { left: at.0 - half, right: at.0 + half, top: at.1 - half, bottom: at.1 + half });
     if let Some(target) = highlight.target.map(|index| data.targets[index]) {
         if let Some(tolerance) = highlight.tolerance {
-            draw_cell(pen, geometry, target, tolerance, accent, &[])?;
+            draw_cell(pen, geometry, target, tolerance, accent, dashes)?;
         }
-        pen.path(&[geometry.to_px(target), at], &geometry.area, accent, 1.5, &[])?;
+        pen.path(&[geometry.to_px(target), at], &geometry.area, accent, 0.75 * width, &[])?;
     }
     if !geometry.area.inset(pen.px(8.0)).contains(at) {
         return Ok(());
     }
-    pen.ring(at, 6.0, accent, 2.0)?;
+    pen.ring(at, 6.0, accent, width)?;
     let (dx, dy) = (pen.px(10.0), pen.text_px());
     for (x, y, beside) in [
         (at.0 + dx, at.1 + dy, Beside::Right),

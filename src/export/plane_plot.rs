@@ -46,12 +46,8 @@ pub fn plane<B: DrawingBackend>(
     let here = report.reach.here.as_ref();
     let holes: Vec<Complex64> =
         here.map_or(&[][..], |here| &here.holes).iter().map(|hole| targets[hole.target]).collect();
-    let picked = view.picked.filter(|state| *state < states.len());
-    let label =
-        picked.map_or_else(String::new, |state| format!("word {}", report.intake.states[state].word.0));
-    let target = picked.and_then(|state| picked::target_of(report, analysis, state));
-    let tolerance = target.and_then(|target| cell(analysis, Some(target)));
-    let highlight = picked.map(|state| Highlight { state, target, tolerance, label: &label });
+    let picked = marked(report, analysis, view.picked);
+    let pointed = marked(report, analysis, view.pointed.filter(|state| Some(*state) != view.picked));
     let data = PlaneData {
         states: &states,
         colours: &colours,
@@ -59,10 +55,33 @@ pub fn plane<B: DrawingBackend>(
         targets: &targets,
         tolerance: cell(analysis, None),
         holes: &holes,
-        highlight,
+        highlight: picked.as_ref().map(Marked::highlight),
+        pointed: pointed.as_ref().map(Marked::highlight),
         window: view.window.unwrap_or_else(|| PlaneWindow::whole(&states)),
     };
     chart::plane(surface, frame, theme, &data)
+}
+
+/// A state that is marked, with what is drawn beside it.
+struct Marked {
+    state: usize,
+    target: Option<usize>,
+    tolerance: Option<(f64, f64)>,
+    label: String,
+}
+
+impl Marked {
+    fn highlight(&self) -> Highlight<'_> {
+        Highlight { state: self.state, target: self.target, tolerance: self.tolerance, label: &self.label }
+    }
+}
+
+fn marked(report: &Report, analysis: &Analysis, state: Option<usize>) -> Option<Marked> {
+    let state = state.filter(|state| *state < analysis.service.transmission.len())?;
+    let target = picked::target_of(report, analysis, state);
+    let tolerance = target.and_then(|target| cell(analysis, Some(target)));
+    let label = format!("word {}", report.intake.states.get(state)?.word.0);
+    Some(Marked { state, target, tolerance, label })
 }
 
 /// Half the height in dB and half the width in degrees of the tolerance cells, where both are limited: around a target, or

@@ -15,6 +15,8 @@ pub struct View {
     pub order: Option<u16>,
     /// The state picked out, as its position among the run's.
     pub picked: Option<usize>,
+    /// The state under the pointer, as its position among the run's.
+    pub pointed: Option<usize>,
     /// The part of the plane that is seen; `None`: all of it.
     pub window: Option<PlaneWindow>,
 }

@@ -28,6 +28,7 @@ pub fn view(app: &Handle) -> View {
         figure: dom::selected("parts-figure"),
         order: dom::selected("use-order").parse().ok(),
         picked: state.picking.state,
+        pointed: state.picking.pointed,
         window: state.picking.window,
     }
 }

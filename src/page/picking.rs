@@ -17,6 +17,7 @@ use num_complex::Complex64;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
+use wasm_bindgen::prelude::Closure;
 use web_sys::{Element, HtmlCanvasElement, MouseEvent, PointerEvent, WheelEvent};
 
 /// A state is picked within so many page pixels of the pointer.
@@ -37,6 +38,10 @@ const FARTHEST: f64 = 100.0;
 pub struct Picking {
     /// The state, as its position among the run's.
     pub state: Option<usize>,
+    /// The state under the pointer, as its position among the run's.
+    pub pointed: Option<usize>,
+    /// The plane is about to be drawn with another state under the pointer.
+    point_waiting: bool,
     /// The part of the plane that is seen; `None`: all of it.
     pub window: Option<PlaneWindow>,
     /// The plane as it was last drawn.
@@ -98,7 +103,14 @@ fn listen_for_pointer(app: &Handle) {
     let (handle, moved) = (app.clone(), drag.clone());
     dom::on_id("plane-canvas", "pointermove", move |event| {
         let event: &PointerEvent = event.unchecked_ref();
-        let (Some(drag), Some(geometry)) = (moved.get(), handle.borrow().picking.geometry) else { return };
+        let (Some(drag), Some(geometry)) = (moved.get(), handle.borrow().picking.geometry) else {
+            // A finger hides what is under it.
+            if event.pointer_type() != "touch" {
+                let state = state_under(&handle, position(event));
+                point_at(&handle, state);
+            }
+            return;
+        };
         // Released where the page was not told of it.
         if event.buttons() & 1 == 0 {
             moved.set(None);
@@ -125,6 +137,8 @@ fn listen_for_pointer(app: &Handle) {
             pick(&handle, state);
         }
     });
+    let handle = app.clone();
+    dom::on_id("plane-canvas", "pointerleave", move |_| point_at(&handle, None));
     dom::on_id("plane-canvas", "pointercancel", move |_| drag.set(None));
 }
 
@@ -164,6 +178,28 @@ fn pick(app: &Handle, state: Option<usize>) {
     let word = state.zip(shown(app)).map(|(state, shown)| shown.report.intake.states[state].word.0);
     dom::set_input("plane-word", &word.map_or_else(String::new, |word| word.to_string()));
     showing::show_picked(app);
+}
+
+/// Marks another state under the pointer, with the next picture.
+fn point_at(app: &Handle, state: Option<usize>) {
+    {
+        let picking = &mut app.borrow_mut().picking;
+        if picking.pointed == state {
+            return;
+        }
+        picking.pointed = state;
+        if std::mem::replace(&mut picking.point_waiting, true) {
+            return;
+        }
+    }
+    let handle = app.clone();
+    let draw = Closure::once_into_js(move || {
+        handle.borrow_mut().picking.point_waiting = false;
+        if let Some(shown) = shown(&handle) {
+            view_plane::draw_here(&handle, &shown.report);
+        }
+    });
+    dom::before_picture(draw.unchecked_ref());
 }
 
 /// The part of the plane that is seen.

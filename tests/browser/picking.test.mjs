@@ -107,6 +107,26 @@ test("a press picks the state under the pointer, and one beside all states picks
     });
 });
 
+test("the state under the pointer shows its word and tolerance cell, and nothing when the pointer leaves", async () => {
+    await withRun(async (page) => {
+        const plain = await picture(page, "plane-canvas");
+        const box = await (await page.$("#plane-canvas")).boundingBox();
+        const y = box.y + box.height / 2;
+        let pointed = plain;
+        for (let x = box.x + box.width * 0.95; x > box.x + box.width / 2 && pointed === plain; x -= 8) {
+            await page.mouse.move(x, y);
+            await twoPictures(page);
+            pointed = await picture(page, "plane-canvas");
+        }
+        assert.notEqual(pointed, plain, "a state was under the pointer");
+        assert.match(await told(page), /^Press a state/, "pointing picks nothing");
+        assert.equal(await page.$eval("#plane-word", (input) => input.value), "");
+        await page.mouse.move(box.x + box.width / 2, box.y - 20);
+        await twoPictures(page);
+        assert.equal(await picture(page, "plane-canvas"), plain);
+    });
+});
+
 test("the plane is magnified by buttons and the wheel, dragged, and whole again", async () => {
     await withRun(async (page) => {
         const whole = await picture(page, "plane-canvas");

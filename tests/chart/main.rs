@@ -175,6 +175,7 @@ fn plane_scene<'a>(
         tolerance: None,
         holes: &[],
         highlight: None,
+        pointed: None,
         window,
     }
 }
@@ -262,6 +263,26 @@ fn a_magnified_plane_shows_targets_cells_and_the_state_picked_out() {
         outline.points().iter().any(|&(px, py)| (px - x).abs() <= 1.0 && (py - y).abs() <= 1.0)
     });
     assert!(cell, "no outline passes the cell's corner");
+
+    // The state under the pointer has its own cell, dashed, beside the one picked out.
+    let other = picked + 1;
+    let pointed = Highlight {
+        state: other,
+        target: Some(other),
+        tolerance: Some((0.25, 1.406_25)),
+        label: "word 1045",
+    };
+    let window = PlaneWindow { half_side: 0.1, ..window };
+    let both = PlaneData { pointed: Some(pointed), window, ..data };
+    let (drawing, _) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &both).expect("drawn"));
+    let elements = parse(&drawing);
+    let rings = elements.iter().filter(|e| e.is("circle", "stroke", &accent));
+    let middles: Vec<(f64, f64)> = rings.map(|ring| (ring.number("cx"), ring.number("cy"))).collect();
+    let away = measured[other] - wanted[picked];
+    let at = (350.0 + 2100.0 * away.re, 210.0 - 2100.0 * away.im);
+    assert_eq!(middles.len(), 2);
+    assert!((middles[1].0 - at.0).abs() <= 1.0 && (middles[1].1 - at.1).abs() <= 1.0, "{middles:?} {at:?}");
+    assert!(texts(&elements).contains(&"word 1045"));
 }
 
 #[test]
@@ -278,6 +299,9 @@ fn what_does_not_fit_together_is_refused() {
         ..plane_scene(&states, &[Rgb(0, 0, 0)], &[], window)
     };
     let (_, result) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &missing));
+    assert!(matches!(result, Err(ChartError::OutOfRange { index: 1, count: 1, .. })));
+    let beyond = PlaneData { highlight: None, pointed: missing.highlight, ..missing };
+    let (_, result) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &beyond));
     assert!(matches!(result, Err(ChartError::OutOfRange { index: 1, count: 1, .. })));
     let share = StripData {
         name: "",

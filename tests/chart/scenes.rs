@@ -206,6 +206,7 @@ fn draw_planes(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String))
             tolerance: Some((0.25, 1.40625)),
             label: "word 1044",
         }),
+        pointed: None,
         window: PlaneWindow::whole(&measured),
     };
     let (svg, geometry) = draw(frame, |surface| plane(surface, frame, theme, &data));
@@ -426,6 +427,7 @@ fn draw_nothing(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)
             tolerance: Some((0.25, 1.4)),
             holes: &[],
             highlight: None,
+            pointed: None,
             window: PlaneWindow::whole(&states),
         };
         keep(
