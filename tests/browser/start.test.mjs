@@ -7,6 +7,7 @@ import path from "node:path";
 import { test } from "node:test";
 import { setTimeout as pause } from "node:timers/promises";
 import { builtPage, openPage } from "./browser.mjs";
+import { withPage } from "./with_page.mjs";
 
 const bootError = (page) => page.$eval("#boot-error", (one) => ({ text: one.textContent, shown: one.checkVisibility() }));
 const phase = (page) => page.$eval("main", (main) => main.dataset.phase);
@@ -38,6 +39,15 @@ test("a page that starts shows no error", async () => {
     } finally {
         await close();
     }
+});
+
+test("a page that was only opened explains nothing before there is something to explain", async () => {
+    await withPage({}, async (page) => {
+        const seen = await page.$$eval("main > section", (all) => all.filter((one) => one.checkVisibility()).map((one) => one.id));
+        assert.deepEqual(seen, ["intake"]);
+        await page.click("#run-demo");
+        await page.waitForFunction(() => ["cautions", "terms"].every((id) => document.getElementById(id).checkVisibility()));
+    });
 });
 
 test("where WebAssembly is switched off, the page says so", async () => {

@@ -283,6 +283,15 @@ fn a_magnified_plane_shows_targets_cells_and_the_state_picked_out() {
     assert_eq!(middles.len(), 2);
     assert!((middles[1].0 - at.0).abs() <= 1.0 && (middles[1].1 - at.1).abs() <= 1.0, "{middles:?} {at:?}");
     assert!(texts(&elements).contains(&"word 1045"));
+    let corner = wanted[other] * Complex64::from_polar(10_f64.powf(0.25 / 20.0), -1.406_25_f64.to_radians())
+        - wanted[picked];
+    let (x, y) = (350.0 + 2100.0 * corner.re, 210.0 - 2100.0 * corner.im);
+    let dashes = elements.iter().filter(|e| e.is("polyline", "stroke", &accent));
+    let begins = |dash: &&Element| {
+        dash.points().iter().any(|&(px, py)| (px - x).abs() <= 1.0 && (py - y).abs() <= 1.0)
+    };
+    let at_corner: Vec<_> = dashes.filter(begins).collect();
+    assert!(!at_corner.is_empty(), "no dash begins at the other cell's corner");
 }
 
 #[test]
