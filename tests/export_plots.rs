@@ -7,9 +7,9 @@ use folder::Folder;
 use serde_json::{Value, json};
 use std::fmt::Write;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
-use sweepfold::export::{Export, ExportRefused, View, exports, make, make_in_view};
-use sweepfold::part::read_specification;
-use sweepfold::pipeline::{Report, Settings};
+use sweepfold::export::{Export, ExportRefused, View, exports, make, make_in_view, numbers};
+use sweepfold::part::{Figure, RmsVariant, read_specification, read_typical_curve};
+use sweepfold::pipeline::{Report, Settings, Typical};
 use sweepfold::sheet::{Sheet, ToolFacts, captions};
 
 /// Two gain bits of 1 dB below three phase bits of 45°, without error, 7 dB of loss; word 1 has `off_db` too much loss.
@@ -28,6 +28,10 @@ fn files(off_db: f64) -> Folder {
 }
 
 fn report(off_db: f64, rows: &str) -> Report {
+    report_beside(off_db, rows, None)
+}
+
+fn report_beside(off_db: f64, rows: &str, typical: Option<Typical>) -> Report {
     let layout = Layout {
         fields: vec![
             Field::contiguous(Quantity::Gain, 0, 2, 1.0, Direction::Down),
@@ -36,7 +40,13 @@ fn report(off_db: f64, rows: &str) -> Report {
     };
     let specification =
         read_specification(&format!("figure,from_ghz,to_ghz,plus_minus\n{rows}")).expect("a specification");
-    folder::report(&files(off_db), Settings { layout: Some(layout), specification, ..Settings::default() }, 2)
+    let settings = Settings { layout: Some(layout), specification, typical, ..Settings::default() };
+    folder::report(&files(off_db), settings, 2)
+}
+
+fn typical(figure: Figure, points: &str) -> Option<Typical> {
+    let curve = read_typical_curve(&format!("frequency_ghz,value\n{points}")).expect("a curve");
+    Some(Typical { figure, curve })
 }
 
 fn sheet(report: &Report) -> Sheet {
@@ -53,7 +63,7 @@ fn has(svg: &str, text: &str) -> bool {
 
 #[test]
 fn every_plot_of_a_complete_run_is_drawn() {
-    let report = report(0.0, "");
+    let report = report_beside(0.0, "", typical(Figure::InsertionLoss, "8,7\n12,7\n"));
     for export in exports().iter().filter(|export| export.media_type == "image/svg+xml") {
         assert_eq!(export.missing(&report, &View::default()), None, "{}", export.file_name);
         let svg = svg(export.file_name, &report, &View::default());
@@ -90,6 +100,67 @@ fn traces_show_what_lies_outside_its_limits() {
         captions::error_map(&report, parts, field, graded),
         "State error of every code of the gain field at every frequency, blue below zero and orange above. The largest is \
          0.40 dB, of code 1 at 8 GHz."
+    );
+}
+
+/// The loss of code 0 is 7 dB; the typical one goes from 6 dB at 9 GHz to 7.5 dB at 12 GHz: the measurement is 1, 0.5, 0
+/// and −0.5 dB above it, and nothing is known of 8 GHz.
+#[test]
+fn a_typical_curve_is_drawn_and_told_with_the_difference() {
+    let report = report_beside(0.0, "", typical(Figure::InsertionLoss, "9,6\n12,7.5\n"));
+    let view = View::default();
+    assert!(has(&svg("field-figure.svg", &report, &view), "typical"));
+    let difference = svg("typical-difference.svg", &report, &view);
+    assert!(has(&difference, "Insertion loss minus typical, dB"));
+    let (_, graded) = view.graded(&report).expect("graded");
+    let (head, rows) = numbers::figure(&report, graded, "insertion loss");
+    assert_eq!(head, ["Frequency", "Lowest", "Highest", "Typical", "Highest minus typical"]);
+    let beside: Vec<[&str; 2]> = rows.iter().map(|row| [row[3].as_str(), row[4].as_str()]).collect();
+    let expected = [
+        ["–", "–"],
+        ["6.0 dB", "1.0 dB"],
+        ["6.5 dB", "0.50 dB"],
+        ["7.0 dB", "0 dB"],
+        ["7.5 dB", "\u{2212}0.50 dB"],
+    ];
+    assert_eq!(beside, expected);
+    assert_eq!(
+        captions::typical_difference(&report, "gain field", graded),
+        "Insertion loss of the gain field minus the typical curve: at most 1.0 dB above it, at 9 GHz."
+    );
+    let other = report_beside(0.0, "", typical(Figure::Rms(RmsVariant::PhaseMeanRemoved), "8,1\n12,1\n"));
+    let missing = |view: &View| {
+        let export = exports().iter().find(|export| export.file_name == "typical-difference.svg");
+        export.expect("offered").missing(&other, view)
+    };
+    assert_eq!(missing(&view), Some("No typical curve meets what was measured of this field."));
+    assert_eq!(missing(&View { field: 1, ..View::default() }), None);
+}
+
+/// Limits up to 10 GHz and from 11 GHz take half and a quarter of a plot from 8 to 12 GHz: so many of its dashes.
+#[test]
+fn limits_are_drawn_over_their_sub_bands() {
+    let both = report(0.0, "phase over gain codes,,10,5\nphase over gain codes,11,,2\n");
+    let view = View { figure: "phase over gain codes".to_owned(), ..View::default() };
+    let drawn = svg("field-figure.svg", &both, &view);
+    assert_eq!(drawn.matches("\nat most\n").count(), 2);
+    assert_eq!(drawn.matches("\nat least\n").count(), 2);
+    let dashes = |rows: &str| {
+        let strokes = |rows: &str| {
+            let drawn = svg("field-figure.svg", &report(0.0, rows), &view);
+            drawn.matches("<polyline").count() + drawn.matches("<line").count()
+        };
+        // The axis of all of them spans the same limits.
+        (strokes(rows) - strokes("phase over gain codes,100,,5\n")) as f64
+    };
+    let whole = dashes("phase over gain codes,,,5\n");
+    for (rows, share) in [("phase over gain codes,,10,5\n", 0.5), ("phase over gain codes,11,,5\n", 0.25)] {
+        assert!((dashes(rows) / whole - share).abs() < 0.04, "{rows}: {} of {whole}", dashes(rows));
+    }
+    let (_, graded) = view.graded(&both).expect("graded");
+    assert_eq!(
+        captions::field_figure(&both, "gain field", graded, Figure::OverCodes(Quantity::Gain)),
+        "Phase over gain codes of the gain field against frequency: between 0° at 8 GHz and 0° at 8 GHz."
     );
 }
 

@@ -71,6 +71,15 @@ fn without_limits_the_errors_stand_for_themselves() {
          otherwise: 2.7° with the mean kept, 3.1° with the mean kept and code 0 not counted and 3.0° as the sample \
          deviation."
     );
+    // The part was made without cross-effects.
+    let counted =
+        answer.notes.iter().find(|note| note.text.starts_with("RMS gain over the codes of the phase field"));
+    assert_eq!(
+        counted.expect("the ways of counting").text,
+        "RMS gain over the codes of the phase field at 10 GHz: 0 dB from the mean of all codes. Counted otherwise: 0 dB \
+         from code 0, all codes counted, 0 dB from code 0, which is not counted, 0 dB from the mean of the voltage ratios \
+         and 0 dB from the mean of the power ratios."
+    );
 }
 
 #[test]

@@ -34,8 +34,8 @@ pub struct CurvesData<'a> {
     pub curves: &'a [Curve<'a>],
     /// The vertical axis.
     pub vertical: Vertical,
-    /// A limit.
-    pub limit: Option<Limit<'a>>,
+    /// What must not be passed.
+    pub limits: &'a [Limit<'a>],
     /// The ends of the design band.
     pub design_band_hz: Option<(f64, f64)>,
     /// The chosen frequency.
@@ -58,8 +58,8 @@ pub fn curves<B: DrawingBackend>(
     }
     plot.draw_axes(pen, data.name, true)?;
     let mut labels = Vec::new();
-    if let Some(limit) = data.limit {
-        labels.extend(draw_limit(pen, &plot, limit)?);
+    for limit in data.limits {
+        labels.extend(draw_limit(pen, &plot, *limit)?);
     }
     labels.extend(draw_curves(pen, &plot, data.frequency_hz, data.curves, None)?);
     if let Some(cursor_hz) = data.cursor_hz {
@@ -73,7 +73,8 @@ pub fn curves<B: DrawingBackend>(
 }
 
 fn geometry(frame: Frame, data: &CurvesData) -> Plot {
-    let labels = data.curves.iter().map(|curve| curve.label).chain(data.limit.map(|limit| limit.label));
+    let labels =
+        data.curves.iter().map(|curve| curve.label).chain(data.limits.iter().map(|limit| limit.label));
     let room = end_label_room(frame, labels);
     let most = vertical_ticks(f64::from(frame.height_px) - 5.0 * frame.text_px(), frame.text_px());
     Plot::new(frame, data.frequency_hz, vertical_axis(data, most), room)
@@ -81,10 +82,10 @@ fn geometry(frame: Frame, data: &CurvesData) -> Plot {
 
 fn vertical_axis(data: &CurvesData, most_ticks: usize) -> Axis {
     let values = data.curves.iter().flat_map(|curve| curve.values.iter().copied().flatten());
-    let limit = data.limit.map(|limit| limit.value);
+    let limits = data.limits.iter().map(|limit| limit.value);
     let positive_only = data.vertical == Vertical::Logarithmic;
     let (low, high) = values
-        .chain(limit)
+        .chain(limits)
         .filter(|value| value.is_finite() && (*value > 0.0 || !positive_only))
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)));
     match data.vertical {
@@ -121,7 +122,16 @@ pub(super) fn draw_limit<'a, B: DrawingBackend>(
     limit: Limit<'a>,
 ) -> Result<Option<EndLabel<'a>>, ChartError> {
     let row = plot.y_of(limit.value);
-    let Area { left, right, top, bottom } = plot.area;
+    let Area { top, bottom, .. } = plot.area;
+    let (left, right) = match limit.over_hz {
+        Some((from_hz, to_hz)) => {
+            (plot.x_of(from_hz).max(plot.area.left), plot.x_of(to_hz).min(plot.area.right))
+        }
+        None => (plot.area.left, plot.area.right),
+    };
+    if left > right {
+        return Ok(None);
+    }
     if !(row >= top - 0.5 && row <= bottom + 0.5) {
         return Ok(None);
     }

@@ -15,13 +15,15 @@ pub struct Curve<'a> {
     pub role: Role,
 }
 
-/// A value that must not be passed, drawn across the plot.
+/// A value that must not be passed, drawn across the plot or over its sub-band.
 #[derive(Clone, Copy, Debug)]
 pub struct Limit<'a> {
     /// What is written at its end.
     pub label: &'a str,
     /// Where it stands.
     pub value: f64,
+    /// The sub-band that it is for, ascending and perhaps beyond the grid; `None` where it is for all.
+    pub over_hz: Option<(f64, f64)>,
 }
 
 /// A label at the right edge and the row that it belongs to.

@@ -8,10 +8,10 @@ use crate::part::{Figure, Unit};
 use crate::pipeline::{Analysis, Graded, Report};
 use crate::plane::{Score, wrap_deg};
 use crate::sheet::band::score_of;
-use crate::sheet::parts::against_frequency as extremes;
+use crate::sheet::parts::{against_frequency as extremes, from_typical};
 use crate::sheet::reference_name_in;
 use crate::sheet::signal::name as constellation_name;
-use crate::sheet::wording::{decibels, degrees, exact, frequency, percent, ratio_percent, rounded};
+use crate::sheet::wording::{decibels, degrees, exact, frequency, in_unit, percent, ratio_percent, rounded};
 use crate::signal::{Constellation, Qam};
 use num_complex::Complex64;
 
@@ -180,19 +180,23 @@ fn over_codes(
     (head.collect(), rows.collect())
 }
 
-/// The lowest and the highest value of a figure at every frequency, with the typical curve where there is one.
+/// The lowest and the highest value of a figure at every frequency, with the typical curve where there is one and how far
+/// the measurement, of several codes the highest, is from it.
 pub fn figure(report: &Report, graded: &Graded, name: &str) -> Numbers {
     let grid = &report.intake.frequency_hz;
     let figure = figure_for(name, graded, report);
     let typical = report.settings.typical.as_ref().filter(|typical| typical.figure == figure);
     let typical = typical.map(|typical| typical.curve.on(grid));
-    let head = ["Frequency", "Lowest", "Highest"].into_iter().chain(typical.as_ref().map(|_| "Typical"));
+    let difference = from_typical(report, graded).filter(|(of, _)| *of == figure).map(|(_, values)| values);
+    let beside = typical.iter().zip(["Typical"]).chain(difference.iter().zip(["Highest minus typical"]));
+    let beside: Vec<(&Vec<Option<f64>>, &str)> = beside.collect();
+    let head = ["Frequency", "Lowest", "Highest"].into_iter().chain(beside.iter().map(|(_, name)| *name));
     let text = |value: Option<f64>| value.map_or(NONE.to_owned(), |value| in_unit(value, figure.unit()));
     let measured = extremes(&graded.measured(grid, None), figure);
     let rows = grid.iter().zip(&measured).enumerate().map(|(index, (&hz, both))| {
         let ends = [text(both.map(|both| both.0)), text(both.map(|both| both.1))];
-        let typical = typical.as_ref().map(|values| text(values[index]));
-        std::iter::once(frequency(hz)).chain(ends).chain(typical).collect()
+        let beside = beside.iter().map(|(values, _)| text(values[index]));
+        std::iter::once(frequency(hz)).chain(ends).chain(beside).collect()
     });
     (head.map(str::to_owned).collect(), rows.collect())
 }
@@ -280,14 +284,6 @@ pub fn clean_bits(report: &Report) -> Numbers {
         vec![frequency(hz), text(bits.map(|bits| bits.phase)), text(bits.map(|bits| bits.gain))]
     });
     (["Frequency", "Clean bits of phase", "Clean bits of gain"].map(str::to_owned).to_vec(), rows.collect())
-}
-
-fn in_unit(value: f64, unit: Unit) -> String {
-    match unit {
-        Unit::Decibel => decibels(value),
-        Unit::Degree => degrees(value),
-        Unit::Nanosecond | Unit::Step => format!("{} {}", rounded(value), unit.name()),
-    }
 }
 
 fn capital(word: &str) -> String {

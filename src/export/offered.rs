@@ -145,6 +145,13 @@ pub(super) const EXPORTS: &[Export] = &[
     drawing("field-figure.svg", "The figure looked at against frequency.", "parts", LinePlot::FieldFigure),
     in_pixels("field-figure.png", "parts", LinePlot::FieldFigure),
     drawing(
+        "typical-difference.svg",
+        "How far the measurement lies from the typical curve, against frequency.",
+        "parts",
+        LinePlot::TypicalDifference,
+    ),
+    in_pixels("typical-difference.png", "parts", LinePlot::TypicalDifference),
+    drawing(
         "resolution-map.svg",
         "Settings served at the chosen frequency, for so many bits of gain and phase kept.",
         "reach",

@@ -1,11 +1,12 @@
 //! Plots of one field: errors over its codes, and figures against frequency.
 
 use super::part_traces::tightest;
+use super::plots::design_band_hz;
 use crate::chart::{self, ChartError, CodesData, Curve, CurvesData, Frame, Limit, Role, Theme, Vertical};
 use crate::control::Quantity;
 use crate::part::{Figure, RmsVariant, SpecificationRow, Unit};
 use crate::pipeline::{Analysis, Graded, Report};
-use crate::sheet::parts::{against_frequency as extremes, figure_title};
+use crate::sheet::parts::{against_frequency as extremes, figure_title, from_typical};
 use plotters::prelude::DrawingBackend;
 
 /// The state error of every code at the chosen frequency, with the limits that hold there; one may be marked.
@@ -85,8 +86,8 @@ pub fn figure_for(name: &str, graded: &Graded, report: &Report) -> Figure {
         .unwrap_or(Figure::Rms(RmsVariant::trade(quantity)))
 }
 
-/// The lowest and the highest value of a figure at every frequency, with its limit at the chosen one and the typical
-/// curve.
+/// The lowest and the highest value of a figure at every frequency, with its limits over their sub-bands and the typical
+/// curve. Limits that grow with the setting have no one height here and are left to the plots over codes.
 pub fn against_frequency<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -112,21 +113,66 @@ pub fn against_frequency<B: DrawingBackend>(
     if let Some(values) = &typical {
         curves.push(Curve { label: "typical", values, role: Role::Second });
     }
-    let chosen_hz = grid[analysis.service.index];
-    let value = rows_at(report, figure, chosen_hz).find_map(|row| row.limits.at_most.or(row.limits.at_least));
-    let unit = match figure.unit() {
-        Unit::Degree => "°",
-        unit => unit.name(),
-    };
-    let name = format!("{}, {unit}", figure_title(figure));
+    let limits = limits_of(report, figure);
+    let name = format!("{}, {}", figure_title(figure), unit_sign(figure));
+    on_grid(surface, frame, theme, report, analysis, &name, &curves, &limits)
+}
+
+/// Measured minus the typical curve at every frequency, about a line at none; empty where the field has no such figure.
+pub fn typical_difference<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+    graded: &Graded,
+) -> Result<(), ChartError> {
+    let Some((figure, difference)) = from_typical(report, graded) else { return Ok(()) };
+    let none = Limit { label: "typical", value: 0.0, over_hz: None };
+    let curves = [Curve { label: "measured", values: &difference, role: Role::First }];
+    let name = format!("{} minus typical, {}", figure_title(figure), unit_sign(figure));
+    on_grid(surface, frame, theme, report, analysis, &name, &curves, &[none])
+}
+
+#[expect(clippy::too_many_arguments, reason = "a plot's surface, its report, and what is drawn of it")]
+fn on_grid<B: DrawingBackend>(
+    surface: &mut B,
+    frame: Frame,
+    theme: &Theme,
+    report: &Report,
+    analysis: &Analysis,
+    name: &str,
+    curves: &[Curve],
+    limits: &[Limit],
+) -> Result<(), ChartError> {
+    let grid = &report.intake.frequency_hz;
     let data = CurvesData {
-        name: &name,
+        name,
         frequency_hz: grid,
-        curves: &curves,
+        curves,
         vertical: Vertical::Linear { from_zero: false },
-        limit: value.map(|value| Limit { label: "limit", value }),
-        design_band_hz: Some((grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
-        cursor_hz: Some(chosen_hz),
+        limits,
+        design_band_hz: Some(design_band_hz(grid, analysis)),
+        cursor_hz: Some(grid[analysis.service.index]),
     };
     chart::curves(surface, frame, theme, &data).map(|_| ())
+}
+
+/// Every limit of a figure that is the same for all settings.
+fn limits_of(report: &Report, figure: Figure) -> Vec<Limit<'static>> {
+    let rows = report.settings.specification.iter();
+    let fixed = rows.filter(|row| row.figure == figure && row.limits.percent_of_setting == 0.0);
+    let of_row = |row: &SpecificationRow| {
+        let over_hz = Some((row.from_hz.unwrap_or(0.0), row.to_hz.unwrap_or(f64::INFINITY)));
+        let limit = |label, value: Option<f64>| value.map(|value| Limit { label, value, over_hz });
+        [limit("at most", row.limits.at_most), limit("at least", row.limits.at_least)].into_iter().flatten()
+    };
+    fixed.flat_map(of_row).collect()
+}
+
+fn unit_sign(figure: Figure) -> &'static str {
+    match figure.unit() {
+        Unit::Degree => "°",
+        unit => unit.name(),
+    }
 }

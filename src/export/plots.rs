@@ -13,6 +13,7 @@ use crate::pipeline::{Analysis, LayoutOrigin, Mapping, PolicyScores, Report};
 use crate::plane::Score;
 use crate::reach::CleanBits;
 use crate::sheet::band::score_of;
+use crate::sheet::parts::from_typical;
 use crate::sheet::reach::usable_band_of;
 use crate::sheet::reference_name_in;
 use plotters::prelude::{DrawingBackend, SVGBackend};
@@ -35,7 +36,7 @@ pub fn errors<B: DrawingBackend>(
     let lines = Lines {
         name: "RMS vector error, %",
         vertical: Vertical::Logarithmic,
-        limit: None,
+        limits: &[],
         value: |score| 100.0 * score.rms_vector_error,
     };
     lines.draw(surface, frame, theme, report, analysis)
@@ -54,7 +55,7 @@ pub fn share<B: DrawingBackend>(
     let lines = Lines {
         name: "Within both tolerances, %",
         vertical: Vertical::Between(0.0, 100.0),
-        limit: Some(Limit { label: &label, value: wanted }),
+        limits: &[Limit { label: &label, value: wanted, over_hz: None }],
         value: |score| score.within_both_pct,
     };
     lines.draw(surface, frame, theme, report, analysis)
@@ -86,7 +87,7 @@ pub fn references<B: DrawingBackend>(
         frequency_hz: grid,
         curves: &curves,
         vertical: Vertical::Logarithmic,
-        limit: None,
+        limits: &[],
         design_band_hz: Some(design_band_hz(grid, analysis)),
         cursor_hz: Some(grid[analysis.service.index]),
     };
@@ -97,7 +98,7 @@ pub fn references<B: DrawingBackend>(
 struct Lines<'a> {
     name: &'static str,
     vertical: Vertical,
-    limit: Option<Limit<'a>>,
+    limits: &'a [Limit<'a>],
     value: fn(&Score) -> f64,
 }
 
@@ -126,7 +127,7 @@ impl Lines<'_> {
             frequency_hz: grid,
             curves: &lines,
             vertical: self.vertical,
-            limit: self.limit,
+            limits: self.limits,
             design_band_hz: Some(design_band_hz(grid, analysis)),
             cursor_hz: Some(grid[analysis.service.index]),
         };
@@ -221,7 +222,7 @@ pub fn clean_bits<B: DrawingBackend>(
         frequency_hz: grid,
         curves: &curves,
         vertical: Vertical::Between(0.0, f64::from(map.phase_bits().max(map.gain_bits()))),
-        limit: None,
+        limits: &[],
         design_band_hz: Some(design_band_hz(grid, analysis)),
         cursor_hz: Some(grid[analysis.service.index]),
     };
@@ -300,6 +301,8 @@ pub enum LinePlot {
     CrossEffects,
     /// [`parts::against_frequency`].
     FieldFigure,
+    /// [`parts::typical_difference`].
+    TypicalDifference,
     /// [`part_traces::code_traces`].
     CodeTraces,
     /// [`part_traces::error_map`].
@@ -344,6 +347,9 @@ impl LinePlot {
                 let figure = parts::figure_for(&view.figure, graded, report);
                 parts::against_frequency(surface, frame, theme, report, analysis, graded, figure)
             }
+            (Self::TypicalDifference, Some((_, graded))) => {
+                parts::typical_difference(surface, frame, theme, report, analysis, graded)
+            }
             (Self::CodeTraces, Some((_, graded))) => {
                 part_traces::code_traces(surface, frame, theme, report, analysis, graded, marked)
             }
@@ -354,6 +360,7 @@ impl LinePlot {
                 Self::StateErrors
                 | Self::CrossEffects
                 | Self::FieldFigure
+                | Self::TypicalDifference
                 | Self::CodeTraces
                 | Self::ErrorMap,
                 None,
@@ -384,6 +391,10 @@ impl LinePlot {
                 report.largest_clean.is_some(),
                 "The largest clean constellation over frequency is not known, or none can be formed.",
             ),
+            Self::TypicalDifference => (
+                view.graded(report).is_some_and(|(_, graded)| from_typical(report, graded).is_some()),
+                "No typical curve meets what was measured of this field.",
+            ),
             Self::StateErrors
             | Self::CrossEffects
             | Self::FieldFigure
@@ -402,7 +413,7 @@ impl LinePlot {
         let size = match self {
             Self::Plane | Self::Constellation => (640, 560),
             Self::Strip => (720, 96),
-            Self::BitWeights | Self::StateErrors | Self::CrossEffects => (720, 300),
+            Self::BitWeights | Self::StateErrors | Self::CrossEffects | Self::TypicalDifference => (720, 300),
             Self::CodeTraces | Self::ErrorMap => (720, 420),
             _ => (720, 360),
         };

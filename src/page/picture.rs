@@ -53,6 +53,7 @@ fn canvas_of(picture: Picture) -> &'static str {
         Picture::Lines(LinePlot::StateErrors) => "codes-canvas",
         Picture::Lines(LinePlot::CrossEffects) => "cross-canvas",
         Picture::Lines(LinePlot::FieldFigure) => "figure-canvas",
+        Picture::Lines(LinePlot::TypicalDifference) => "difference-canvas",
         Picture::Lines(LinePlot::CodeTraces) => "traces-canvas",
         Picture::Lines(LinePlot::ErrorMap) => "map-canvas",
         Picture::Density(TraceQuantity::RelativeGainDb) => "gain-canvas",

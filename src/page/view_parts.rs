@@ -5,7 +5,7 @@ use super::{canvas, dom, looking, numbers};
 use crate::export::{numbers as drawn, part_traces, parts};
 use crate::pipeline::{Graded, GradedField, Parts};
 use crate::sheet::captions;
-use crate::sheet::parts::{field_name, figure_title};
+use crate::sheet::parts::{field_name, from_typical};
 use crate::sheet::wording::frequency;
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlSelectElement};
@@ -79,28 +79,17 @@ fn draw(shown: &Shown, name: &str, graded: &Graded, marked: Option<usize>) {
     canvas::draw("codes-canvas", |pad| {
         parts::state_errors(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, marked)
     });
-    dom::set_caption(
-        "codes",
-        &format!("State error of every code of the {name} at {here}; a ring marks a code outside its limit."),
-    );
+    dom::set_caption("codes", &captions::state_errors(report, analysis, name, graded));
     canvas::draw("cross-canvas", |pad| {
         parts::cross_effects(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, marked)
     });
-    dom::set_caption(
-        "cross",
-        &format!("What every code of the {name} does to the other quantity at {here}, from code 0."),
-    );
+    dom::set_caption("cross", &captions::cross_effects(report, analysis, name, graded));
     let figure = parts::figure_for(&figure_name, graded, report);
     canvas::draw("figure-canvas", |pad| {
         parts::against_frequency(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, figure)
     });
-    dom::set_caption(
-        "figure",
-        &format!(
-            "{} of the {name} against frequency: lowest and highest value, and the typical curve where there is one.",
-            figure_title(figure)
-        ),
-    );
+    dom::set_caption("figure", &captions::field_figure(report, name, graded, figure));
+    draw_difference(shown, name, graded);
     numbers::show("codes", &format!("state errors of the {name} at {here}"), || {
         drawn::state_errors(report, analysis, graded)
     });
@@ -109,6 +98,22 @@ fn draw(shown: &Shown, name: &str, graded: &Graded, marked: Option<usize>) {
     });
     numbers::show("figure", &format!("{} of the {name}", figure.name()), || {
         drawn::figure(report, graded, &figure_name)
+    });
+}
+
+/// How far the measurement lies from the typical curve, where the field has one.
+fn draw_difference(shown: &Shown, name: &str, graded: &Graded) {
+    let report = &shown.report;
+    let Ok(analysis) = &report.analysis else { return };
+    let from_typical = from_typical(report, graded);
+    dom::show("difference", from_typical.is_some());
+    let Some((figure, _)) = from_typical else { return };
+    canvas::draw("difference-canvas", |pad| {
+        parts::typical_difference(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded)
+    });
+    dom::set_caption("difference", &captions::typical_difference(report, name, graded));
+    numbers::show("difference", &format!("{} of the {name} beside the typical curve", figure.name()), || {
+        drawn::figure(report, graded, figure.name())
     });
 }
 

@@ -48,11 +48,6 @@ impl CrossRms {
             ],
         }
     }
-
-    /// The trade's own.
-    pub fn trade(quantity: Quantity) -> Self {
-        Self::all(quantity)[0]
-    }
 }
 
 impl FieldAt {

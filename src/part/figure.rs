@@ -1,6 +1,6 @@
 //! The figures that a specification may limit, by name and unit.
 
-use super::{IntegralLine, Port, RmsVariant};
+use super::{CrossRms, IntegralLine, Port, RmsVariant};
 use crate::control::Quantity;
 use serde::{Deserialize, Serialize};
 
@@ -68,8 +68,8 @@ pub enum Figure {
     OverCodes(Quantity),
     /// The same from lowest to highest.
     OverCodesPeakToPeak(Quantity),
-    /// The root mean square of the same, as the trade counts it ([`CrossRms::trade`](super::CrossRms::trade)).
-    OverCodesRms(Quantity),
+    /// The root mean square of the same over the codes of a field of that quantity.
+    OverCodesRms(Quantity, CrossRms),
 }
 
 use Quantity::{Gain, Phase};
@@ -95,7 +95,12 @@ const NAMES: &[(&str, Figure)] = &[
     ("rms gain error of voltage ratios", Figure::Rms(RmsVariant::GainLinear)),
     ("phase over gain codes", Figure::OverCodes(Gain)),
     ("phase over gain codes peak to peak", Figure::OverCodesPeakToPeak(Gain)),
-    ("rms phase over gain codes", Figure::OverCodesRms(Gain)),
+    ("rms phase over gain codes", Figure::OverCodesRms(Gain, CrossRms::FromReference)),
+    (
+        "rms phase over gain codes with reference not counted",
+        Figure::OverCodesRms(Gain, CrossRms::ReferenceNotCounted),
+    ),
+    ("rms phase over gain codes from mean", Figure::OverCodesRms(Gain, CrossRms::FromMean)),
     ("phase state error", Figure::StateError(Phase)),
     ("phase bit error", Figure::BitError(Phase)),
     ("phase step error", Figure::StepError(Phase)),
@@ -115,7 +120,20 @@ const NAMES: &[(&str, Figure)] = &[
     ("rms phase error as sample deviation", Figure::Rms(RmsVariant::PhaseSampleDeviation)),
     ("gain over phase codes", Figure::OverCodes(Phase)),
     ("gain over phase codes peak to peak", Figure::OverCodesPeakToPeak(Phase)),
-    ("rms gain over phase codes", Figure::OverCodesRms(Phase)),
+    ("rms gain over phase codes", Figure::OverCodesRms(Phase, CrossRms::FromMean)),
+    ("rms gain over phase codes from reference", Figure::OverCodesRms(Phase, CrossRms::FromReference)),
+    (
+        "rms gain over phase codes with reference not counted",
+        Figure::OverCodesRms(Phase, CrossRms::ReferenceNotCounted),
+    ),
+    (
+        "rms gain over phase codes from mean of voltage ratios",
+        Figure::OverCodesRms(Phase, CrossRms::FromVoltageMean),
+    ),
+    (
+        "rms gain over phase codes from mean of power ratios",
+        Figure::OverCodesRms(Phase, CrossRms::FromPowerMean),
+    ),
 ];
 
 impl Figure {
@@ -148,7 +166,7 @@ impl Figure {
             | Self::IntegralNonlinearity(quantity, _)
             | Self::OverCodes(quantity)
             | Self::OverCodesPeakToPeak(quantity)
-            | Self::OverCodesRms(quantity) => Some(quantity),
+            | Self::OverCodesRms(quantity, _) => Some(quantity),
             Self::Rms(variant) => Some(variant.quantity()),
         }
     }
@@ -167,7 +185,7 @@ impl Figure {
             Self::DifferentialNonlinearity(_) | Self::IntegralNonlinearity(..) => Unit::Step,
             Self::OverCodes(quantity)
             | Self::OverCodesPeakToPeak(quantity)
-            | Self::OverCodesRms(quantity) => own(if quantity == Gain { Phase } else { Gain }),
+            | Self::OverCodesRms(quantity, _) => own(if quantity == Gain { Phase } else { Gain }),
         }
     }
 
@@ -192,6 +210,9 @@ mod tests {
             for variant in RmsVariant::all(quantity) {
                 assert_ne!(Figure::Rms(*variant).name(), "");
                 assert_eq!(variant.quantity(), quantity);
+            }
+            for variant in CrossRms::all(quantity) {
+                assert_ne!(Figure::OverCodesRms(quantity, *variant).name(), "");
             }
         }
         assert_eq!(Figure::named(" Attenuation  state-error"), Some(Figure::StateError(Gain)));

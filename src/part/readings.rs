@@ -2,7 +2,7 @@
 
 use super::group_delay::{delay_at, group_delay_noise_s};
 use super::noise::{RelativeNoise, of_reflection_db};
-use super::{CrossRms, FieldAt, FieldSlice, Figure, IntegralLine, Refusal, Unit, WorstReflections};
+use super::{FieldAt, FieldSlice, Figure, IntegralLine, Refusal, Unit, WorstReflections};
 use crate::control::{Quantity, Word};
 
 /// A field over frequency, with what else its figures need.
@@ -109,8 +109,7 @@ impl Measured<'_> {
                 let noise = noise.map(|(noise, (low, high))| noise.of_difference(low, high, figure.unit()));
                 complete(at, whole(value, noise))
             }
-            Figure::OverCodesRms(_) => {
-                let variant = CrossRms::trade(slice.quantity);
+            Figure::OverCodesRms(_, variant) => {
                 let weights = || at.cross_gradient(slice, variant);
                 let noise = noise.map(|noise| noise.of_weighted_differences(&weights(), figure.unit()));
                 complete(at, whole(at.cross_rms(slice, variant), noise))

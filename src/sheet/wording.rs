@@ -3,6 +3,8 @@
 //!
 //! Rounding is for reading only: every figure travels beside its text with all its digits.
 
+use crate::part::Unit;
+
 /// Two significant digits, at least one and at most four decimals: 1.39962 is "1.4", 0.25 is "0.25", 0.0312 is
 /// "0.031", 12.34 is "12.3". What rounds to zero is "0"; what is not a number is "unknown".
 pub fn rounded(value: f64) -> String {
@@ -96,6 +98,15 @@ pub fn bytes(count: u64) -> String {
 pub fn frequency(hertz: f64) -> String {
     let (scale, unit) = frequency_unit(hertz);
     format!("{} {unit}", exact(hertz / scale))
+}
+
+/// A figure of a part in its own unit.
+pub fn in_unit(value: f64, unit: Unit) -> String {
+    match unit {
+        Unit::Decibel => decibels(value),
+        Unit::Degree => degrees(value),
+        Unit::Nanosecond | Unit::Step => format!("{} {}", rounded(value), unit.name()),
+    }
 }
 
 /// An interpolated frequency to four significant digits, which is finer than any grid that it was interpolated on

@@ -87,7 +87,7 @@ pub fn curves_data<'a>(lines: &'a Lines, curves: &'a [Curve<'a>]) -> CurvesData<
         frequency_hz: &lines.frequency_hz,
         curves,
         vertical: Vertical::Linear { from_zero: true },
-        limit: Some(Limit { label: "limit", value: 0.25 }),
+        limits: &[Limit { label: "limit", value: 0.25, over_hz: None }],
         design_band_hz: Some((8.5e9, 11e9)),
         cursor_hz: Some(9.5e9),
     }
@@ -363,7 +363,7 @@ fn draw_densities(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, Strin
         kind: Values::Plain,
         traces: 4096,
         curves: &picked,
-        limits: &[Limit { label: "limit", value: -2.0 }],
+        limits: &[Limit { label: "limit", value: -2.0, over_hz: None }],
         design_band_hz: Some((8.5e9, 11e9)),
         cursor_hz: Some(9.5e9),
     };
@@ -408,7 +408,7 @@ fn draw_nothing(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)
             frequency_hz,
             curves: &lines,
             vertical: Vertical::Linear { from_zero: true },
-            limit: None,
+            limits: &[],
             design_band_hz: None,
             cursor_hz: frequency_hz.first().copied(),
         };

@@ -35,6 +35,10 @@ def shortest_arc(angle_deg):
     return min(np.max(np.mod(angle_deg - start, 360)) for start in angle_deg)
 
 
+def circular_mean(angle_deg):
+    return np.rad2deg(np.angle(np.mean(np.exp(1j * np.deg2rad(angle_deg)))))
+
+
 def figures(s, frequency_hz, quantity, step):
     """Name of a figure -> one row of values for each frequency."""
     transmission = s[:, :, 1, 0].T
@@ -80,9 +84,12 @@ def figures(s, frequency_hz, quantity, step):
                 "rms gain error of voltage ratios": decibels(1 + rms(1 - np.abs(relative) * 10 ** (codes * step / 20))),
                 "phase over gain codes peak to peak": shortest_arc(cross),
                 "rms phase over gain codes": rms(cross),
+                "rms phase over gain codes with reference not counted": rms(cross, len(codes) - 1),
+                "rms phase over gain codes from mean": rms(wrap(cross - circular_mean(cross))),
             }
         else:
-            centred = wrap(error - np.rad2deg(np.angle(np.mean(np.exp(1j * np.deg2rad(error))))))
+            centred = wrap(error - circular_mean(error))
+            from_mean = lambda power: rms(cross - decibels(np.mean(10 ** (power * cross / 20))) / power)
             here |= {
                 "rms phase error": rms(centred),
                 "rms phase error with mean kept": rms(error),
@@ -90,6 +97,10 @@ def figures(s, frequency_hz, quantity, step):
                 "rms phase error as sample deviation": rms(centred, len(codes) - 1),
                 "gain over phase codes peak to peak": np.ptp(cross),
                 "rms gain over phase codes": np.std(cross),
+                "rms gain over phase codes from reference": rms(cross),
+                "rms gain over phase codes with reference not counted": rms(cross, len(codes) - 1),
+                "rms gain over phase codes from mean of voltage ratios": from_mean(1),
+                "rms gain over phase codes from mean of power ratios": from_mean(2),
             }
         for name, values in here.items():
             found[name].append(np.atleast_1d(values))

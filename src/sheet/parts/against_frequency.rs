@@ -2,7 +2,7 @@
 
 use super::notes::field_of;
 use crate::part::{Figure, Measured};
-use crate::pipeline::{Parts, Report};
+use crate::pipeline::{Graded, Parts, Report};
 
 /// The lowest and the highest value of a figure at each frequency; of one with a single value both are the same. `None`
 /// where nothing was measured, or where the figure does not exist.
@@ -15,14 +15,24 @@ pub fn against_frequency(measured: &Measured, figure: Figure) -> Vec<Option<(f64
     (0..measured.frequency_hz.len()).map(at).collect()
 }
 
-/// Measured minus typical at each frequency, the highest value where a figure has one per code; `None` where the curve
-/// and the measurement do not meet anywhere.
-pub fn typical_difference(report: &Report, parts: &Parts) -> Option<Vec<Option<f64>>> {
+/// The figure of the typical curve and measured minus typical at each frequency, the highest value where the figure has
+/// one per code; `None` where the field has no such figure, or curve and measurement meet nowhere.
+pub fn from_typical(report: &Report, graded: &Graded) -> Option<(Figure, Vec<Option<f64>>)> {
     let typical = report.settings.typical.as_ref()?;
+    let figure = typical.figure;
+    if figure.quantity().is_some_and(|quantity| quantity != graded.slice.quantity) {
+        return None;
+    }
     let grid = &report.intake.frequency_hz;
-    let (_, graded) = field_of(typical.figure, parts)?;
-    let extremes = against_frequency(&graded.measured(grid, None), typical.figure);
+    let extremes = against_frequency(&graded.measured(grid, None), figure);
     let highest: Vec<f64> = extremes.iter().map(|both| both.map_or(f64::NAN, |both| both.1)).collect();
     let difference = typical.curve.difference(grid, &highest);
-    difference.iter().any(Option::is_some).then_some(difference)
+    difference.iter().any(Option::is_some).then_some((figure, difference))
+}
+
+/// The same of the first graded field that has the figure.
+pub fn typical_difference(report: &Report, parts: &Parts) -> Option<Vec<Option<f64>>> {
+    let typical = report.settings.typical.as_ref()?;
+    let (_, graded) = field_of(typical.figure, parts)?;
+    from_typical(report, graded).map(|(_, difference)| difference)
 }

@@ -4,7 +4,7 @@ use super::field_name;
 use crate::control::Quantity;
 use crate::part::{Deciding, Figure, Judgement, Limits, SpecificationRow, Undecided, Unit, Verdict};
 use crate::pipeline::{GradedField, Parts, Report};
-use crate::sheet::wording::{as_sentence, counted, decibels, degrees, frequency, limit, rounded};
+use crate::sheet::wording::{as_sentence, counted, frequency, in_unit, limit};
 use serde::Serialize;
 
 /// What became of a row.
@@ -211,14 +211,6 @@ pub fn limit_text(limits: &Limits, unit: Unit) -> String {
         (Some(low), None) => format!("at least {}{grown}", exactly(low, unit)),
         (None, Some(high)) => format!("at most {}{grown}", exactly(high, unit)),
         (None, None) => "no limit".to_owned(),
-    }
-}
-
-fn in_unit(value: f64, unit: Unit) -> String {
-    match unit {
-        Unit::Decibel => decibels(value),
-        Unit::Degree => degrees(value),
-        Unit::Nanosecond | Unit::Step => format!("{} {}", rounded(value), unit.name()),
     }
 }
 

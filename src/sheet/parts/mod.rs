@@ -4,7 +4,7 @@ mod against_frequency;
 mod line;
 mod notes;
 
-pub use against_frequency::{against_frequency, typical_difference};
+pub use against_frequency::{against_frequency, from_typical, typical_difference};
 pub use line::{LineVerdict, SpecificationLine, limit_text};
 
 use super::Provenance;

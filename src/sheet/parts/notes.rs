@@ -2,10 +2,10 @@
 
 use super::{field_name, graded, in_own_unit, kind, typical_difference};
 use crate::control::Quantity;
-use crate::part::{Figure, RmsVariant, Unit};
+use crate::part::{CrossRms, Figure, RmsVariant};
 use crate::pipeline::{Analysis, Graded, GradedField, Parts, Report};
 use crate::sheet::answer::Note;
-use crate::sheet::wording::{counted, frequency, joined, named, rounded};
+use crate::sheet::wording::{counted, frequency, in_unit, joined, named};
 
 /// So many missing words are named.
 const WORDS_NAMED: usize = 4;
@@ -90,6 +90,18 @@ fn of_field(
             in_own_unit(other, effect.peak),
             in_own_unit(other, effect.peak_to_peak)
         )));
+        let variants = CrossRms::all(field.quantity).iter().map(|variant| {
+            let value = at.cross_rms(&graded.slice, *variant);
+            format!("{} {}", in_own_unit(other, value), cross_variant_name(*variant))
+        });
+        let variants: Vec<String> = variants.collect();
+        if let [trade, others @ ..] = variants.as_slice() {
+            notes.push(Note::remark(format!(
+                "RMS {} over the codes of the {name} at {here}: {trade}. Counted otherwise: {}.",
+                kind(other),
+                joined(others)
+            )));
+        }
     }
     if let Ok([first, others @ ..]) = at.reverse_steps(&graded.slice).as_deref() {
         let more = match others.len() {
@@ -125,6 +137,17 @@ fn variant_name(variant: RmsVariant) -> &'static str {
     }
 }
 
+/// The same of a cross-effect.
+fn cross_variant_name(variant: CrossRms) -> &'static str {
+    match variant {
+        CrossRms::FromMean => "from the mean of all codes",
+        CrossRms::FromReference => "from code 0, all codes counted",
+        CrossRms::ReferenceNotCounted => "from code 0, which is not counted",
+        CrossRms::FromVoltageMean => "from the mean of the voltage ratios",
+        CrossRms::FromPowerMean => "from the mean of the power ratios",
+    }
+}
+
 /// How far the measurement is from the user's curve at worst.
 fn typical(report: &Report, parts: &Parts) -> Option<Note> {
     let typical = report.settings.typical.as_ref()?;
@@ -140,10 +163,7 @@ fn typical(report: &Report, parts: &Parts) -> Option<Note> {
         .enumerate()
         .filter_map(|(index, difference)| Some((index, (*difference)?)))
         .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
-    let size = match figure.unit() {
-        Unit::Degree => format!("{}°", rounded(worst.abs())),
-        unit => format!("{} {}", rounded(worst.abs()), unit.name()),
-    };
+    let size = in_unit(worst.abs(), figure.unit());
     Some(Note::remark(format!(
         "Measured {} lies {size} {} the typical curve at most, at {}.",
         figure.name(),

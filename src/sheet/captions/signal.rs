@@ -1,11 +1,8 @@
-//! What stands under the plots of questions 3 and 7, and is heard in their place: the same answers in words.
+//! Under the plots of question 7.
 
-use super::parts::field_name;
-use super::signal::{guide_limit, name};
-use super::wording::{counted, decibels, degrees, exact, frequency, joined, ratio_percent, whole};
-use crate::control::{Quantity, Word};
-use crate::part::Figure;
-use crate::pipeline::{Graded, GradedField, LargestClean, Parts, Report};
+use crate::pipeline::{LargestClean, Report};
+use crate::sheet::signal::{guide_limit, name};
+use crate::sheet::wording::{counted, decibels, degrees, exact, frequency, joined, ratio_percent, whole};
 use crate::signal::{Constellation, NR_BASE_STATION_SOURCE};
 
 /// Of one constellation drawn with its states.
@@ -79,87 +76,6 @@ pub fn largest_clean(report: &Report, found: &LargestClean) -> String {
     format!("The largest clean constellation against frequency{extent}.{looked_at}")
 }
 
-/// Of a code that is marked in the plots of a field, because a word was picked out that has it.
-pub fn marked(field: &GradedField, graded: &Graded, code: usize, word: Word) -> String {
-    let Some(drawn) = graded.slice.words.get(code) else { return String::new() };
-    let (picked, stands) = (word.0, drawn.0);
-    let held =
-        if field.field.is_some() { "with the other fields held" } else { "with the other quantity held" };
-    if graded.missing.contains(drawn) {
-        format!("Word {picked} of the plane has code {code} here, which was not measured {held}.")
-    } else if *drawn == word {
-        format!("Marked is code {code}, word {picked} of the plane.")
-    } else {
-        format!("Marked is code {code} of word {picked} of the plane; {held}, word {stands} is drawn for it.")
-    }
-}
-
-/// Of the traces of a field's codes, every `every`th of which is drawn.
-pub fn code_traces(
-    report: &Report,
-    parts: &Parts,
-    field: &GradedField,
-    graded: &Graded,
-    every: usize,
-) -> String {
-    let what = match field.quantity {
-        Quantity::Gain => "Relative gain",
-        Quantity::Phase => "Relative phase",
-    };
-    let codes = whole(graded.slice.codes());
-    let drawn = match every {
-        1 => format!("all {codes} codes"),
-        every => format!("every {} of {codes} codes", ordinal(every)),
-    };
-    let error = Figure::StateError(field.quantity);
-    let is_limited = report.settings.specification.iter().any(|row| row.figure == error);
-    let limits = if is_limited {
-        "shaded is what the specification allows, and what lies outside is thick and in colour"
-    } else {
-        "dashed is what each code should do"
-    };
-    format!("{what} of {drawn} of the {} against frequency; {limits}.", field_name(field, parts))
-}
-
-/// Of the errors of a field's codes as colour.
-pub fn error_map(report: &Report, parts: &Parts, field: &GradedField, graded: &Graded) -> String {
-    let grid = &report.intake.frequency_hz;
-    let mut largest: Option<(f64, usize, usize)> = None;
-    for (index, at) in graded.at.iter().enumerate() {
-        for (code, &error) in at.state_errors.iter().enumerate().filter(|(_, error)| error.is_finite()) {
-            // Of equal ones, rounding aside, the lowest frequency's.
-            if largest.is_none_or(|(most, ..)| error.abs() > most.abs() * (1.0 + 1e-9)) {
-                largest = Some((error, code, index));
-            }
-        }
-    }
-    let said = largest.map_or_else(String::new, |(error, code, index)| {
-        let size = match field.quantity {
-            Quantity::Gain => decibels(error),
-            Quantity::Phase => degrees(error),
-        };
-        format!(" The largest is {size}, of code {code} at {}.", frequency(grid[index]))
-    });
-    let missing = match graded.missing.len() {
-        0 => String::new(),
-        missing => {
-            format!(" {} not measured and struck through.", counted(missing, "code was", "codes were"))
-        }
-    };
-    format!(
-        "State error of every code of the {} at every frequency, blue below zero and orange above.{said}{missing}",
-        field_name(field, parts)
-    )
-}
-
-fn ordinal(number: usize) -> String {
-    match number {
-        2 => "second".to_owned(),
-        3 => "third".to_owned(),
-        other => format!("{other}th"),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -189,10 +105,5 @@ mod tests {
             ),
             "{said}"
         );
-    }
-
-    #[test]
-    fn ordinals() {
-        assert_eq!([2, 3, 4, 64].map(ordinal), ["second", "third", "4th", "64th"]);
     }
 }

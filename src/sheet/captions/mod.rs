@@ -1,0 +1,9 @@
+//! What stands under the plots, and is heard in their place: the same answers in words.
+
+mod parts;
+mod signal;
+
+pub use parts::{
+    code_traces, cross_effects, error_map, field_figure, marked, state_errors, typical_difference,
+};
+pub use signal::{constellation, evm, largest_clean};
