@@ -196,6 +196,33 @@ fn a_word_picked_out_is_marked_in_the_plots_over_codes() {
     }
 }
 
+/// Four states a quarter turn apart are QPSK without error; from the 41st of 60 frequencies on all four are the same, and
+/// no two points may share a state.
+#[test]
+fn the_largest_clean_constellation_is_told_at_every_frequency_of_a_long_grid() {
+    let text = |word: usize| {
+        let mut text = "# GHz S DB R 50\n".to_owned();
+        for point in 0..60_u16 {
+            let ghz = 8.0 + 0.05 * f64::from(point);
+            let phase = if point < 40 { -90.0 * word as f64 } else { 0.0 };
+            writeln!(text, "{ghz} -20 10 -7 {phase} -7 {phase} -18 -30").unwrap();
+        }
+        text
+    };
+    let files =
+        (0..4).fold(Folder::default(), |folder, word| folder.with(&format!("w_{word}.s2p"), text(word)));
+    let layout = Layout { fields: vec![Field::contiguous(Quantity::Phase, 0, 2, 90.0, Direction::Down)] };
+    let report = folder::report(&files, Settings { layout: Some(layout), ..Settings::default() }, 2);
+    let found = report.largest_clean.as_ref().expect("looked for");
+    assert_eq!(found.looked_at, (0..60).collect::<Vec<_>>());
+    let expected: Vec<Option<u16>> = (0..60).map(|point| (point < 40).then_some(4)).collect();
+    assert_eq!(found.orders, expected);
+    let rows =
+        String::from_utf8(make("per-frequency.csv", &report, &sheet(&report)).expect("rows")).expect("UTF-8");
+    let last: Vec<&str> = rows.lines().skip(1).filter_map(|row| row.rsplit(',').next()).collect();
+    assert_eq!(last, (0..60).map(|point| if point < 40 { "4" } else { "0" }).collect::<Vec<_>>());
+}
+
 /// QPSK needs four phases at right angles, which are there; of more points the corners of a square 16-QAM's two rings
 /// lie 9.5 dB apart, beyond gains of 0 to −3 dB.
 #[test]

@@ -43,10 +43,12 @@ pub enum Stage {
     Modulating,
     /// The tables for the design band are made.
     Tabling,
-    /// The largest clean constellation is looked for over the grid.
+    /// The largest clean constellation is looked for at some frequencies over the whole grid.
     Surveying,
     /// The reference policies are compared, best fits among them.
     Comparing,
+    /// The largest clean constellation is looked for at every other frequency.
+    Completing,
     /// The report is complete.
     Checked,
     /// The work cannot go on.

@@ -9,6 +9,7 @@ use crate::pipeline::planning::{self, Band};
 use crate::pipeline::protocol::{FrequencyScores, Plan, Request};
 use crate::pipeline::reaching::Reach;
 use crate::pipeline::report::{Analysis, NoAnalysis, Report};
+use crate::pipeline::signalling::frequencies_looked_at_first;
 use crate::pipeline::stage::Stage;
 use crate::pipeline::tables::Tables;
 use crate::plane::Score;
@@ -83,10 +84,13 @@ impl Conductor {
             }
             Stage::Surveying => {
                 self.publish_tables();
-                self.survey();
+                self.publish_signal();
+                self.survey(&frequencies_looked_at_first(self.scores.len()));
             }
             Stage::Comparing => self.compare(),
-            Stage::Checked | Stage::Reading | Stage::Failed => {}
+            Stage::Completing => self.survey(&(0..self.scores.len()).collect::<Vec<_>>()),
+            Stage::Checked => self.publish_survey(),
+            Stage::Reading | Stage::Failed => {}
         }
     }
 

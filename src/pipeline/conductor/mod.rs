@@ -457,7 +457,8 @@ impl Conductor {
                 (None, Stage::Tabling) => Stage::Surveying,
                 (None, Stage::Surveying) => Stage::Comparing,
                 (None, Stage::Comparing) if !self.references.is_settled() => Stage::Comparing,
-                (None, Stage::Comparing) => Stage::Checked,
+                (None, Stage::Comparing) => Stage::Completing,
+                (None, Stage::Completing) => Stage::Checked,
                 (None, Stage::Checked | Stage::Failed) => return,
             };
             self.stage = next;

@@ -1,12 +1,12 @@
-//! The constellations at the chosen frequency: formed last, and only once the frequency has come to rest, since they take
-//! longer than a picture of a moving frequency may. After them the largest clean one over the grid, which is looked for
-//! again only under another model.
+//! The constellations at the chosen frequency: formed late, and only once the frequency has come to rest, since they take
+//! longer than a picture of a moving frequency may. After them the largest clean one over the grid, at some frequencies
+//! first and in the end at all of them; it is looked for again only under another model.
 
 use super::{Conductor, Expected};
 use crate::control::ControlModel;
 use crate::pipeline::protocol::Request;
 use crate::pipeline::report::Report;
-use crate::pipeline::signalling::{LargestClean, SignalAt, frequencies_looked_at};
+use crate::pipeline::signalling::{LargestClean, SignalAt, frequencies_looked_at_first};
 use crate::signal::NoConstellation;
 use std::collections::BTreeMap;
 
@@ -74,8 +74,7 @@ impl Conductor {
     }
 
     /// Looks for the largest clean constellation where it was not looked for yet, one frequency at a time.
-    pub(super) fn survey(&mut self) {
-        self.publish_signal();
+    pub(super) fn survey(&mut self, frequencies: &[usize]) {
         let Some(report) = self.report.as_mut().filter(|report| report.analysis.is_ok()) else { return };
         let can_be_formed = report
             .signal
@@ -89,7 +88,7 @@ impl Conductor {
             self.signals.under = model;
             self.signals.found.clear();
         }
-        for index in frequencies_looked_at(self.scores.len()) {
+        for &index in frequencies {
             let owner = self.owner_of(index).filter(|_| !self.signals.found.contains_key(&index));
             if let Some(owner) = owner {
                 let request = (Request::LargestClean(vec![index]), Expected::LargestClean(vec![index]));
@@ -98,15 +97,20 @@ impl Conductor {
         }
     }
 
-    /// The largest clean constellations, where every frequency was looked at under the model in use.
+    /// The largest clean constellations under the model in use: at every frequency, or at those looked at first while
+    /// the others are not all known.
     pub(super) fn largest_clean(&self) -> Option<LargestClean> {
         let model = self.plan.as_ref().map(|(plan, _)| &plan.model)?;
-        let looked_at = frequencies_looked_at(self.scores.len());
-        let orders: Option<Vec<Option<u16>>> =
-            looked_at.iter().map(|index| self.signals.found.get(index).copied()).collect();
-        let orders =
-            orders.filter(|orders| self.signals.under.as_ref() == Some(model) && !orders.is_empty())?;
-        Some(LargestClean { looked_at, orders })
+        if self.signals.under.as_ref() != Some(model) {
+            return None;
+        }
+        let points = self.scores.len();
+        let at = |looked_at: Vec<usize>| {
+            let orders = looked_at.iter().map(|index| self.signals.found.get(index).copied());
+            let orders: Vec<Option<u16>> = orders.collect::<Option<_>>()?;
+            (!orders.is_empty()).then_some(LargestClean { looked_at, orders })
+        };
+        at((0..points).collect()).or_else(|| at(frequencies_looked_at_first(points)))
     }
 
     pub(super) fn publish_survey(&mut self) {

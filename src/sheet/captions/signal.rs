@@ -66,7 +66,7 @@ pub fn largest_clean(report: &Report, found: &LargestClean) -> String {
     let looked_at = match found.looked_at.get(1) {
         Some(&every) if every > 1 => {
             format!(
-                " It is looked for at {} of the {} frequencies, as it takes long to find.",
+                " So far it was looked for at {} of the {} frequencies; the others follow.",
                 whole(found.looked_at.len()),
                 whole(grid.len())
             )
