@@ -30,7 +30,9 @@ impl Plane {
 
     fn starts(&self) -> Vec<Complex64> {
         let ring = self.reference(ReferencePolicy::RingMedian);
-        starts(&self.model, Some(self.reference(ReferencePolicy::ZeroWord) / ring))
+        let fixed =
+            [ReferencePolicy::ZeroWord, ReferencePolicy::RingMedianEachFrequency, ReferencePolicy::FullRing];
+        starts(&self.model, &fixed.map(|policy| self.reference(policy) / ring))
     }
 
     fn fit(&self) -> Fit {
@@ -323,7 +325,7 @@ fn one_turn_and_scale_for_a_band() {
             (squared.sum::<f64>() / planes.len() as f64).sqrt()
         };
         let zero = centre.reference(ReferencePolicy::ZeroWord) / rings[points / 2];
-        let fit = fit_band(&planes, &rings, &starts(&centre.model, Some(zero)));
+        let fit = fit_band(&planes, &rings, &starts(&centre.model, &[zero]));
 
         let Anchor::Word { word } = anchor else { panic!("the ring median is a word") };
         let turned = Anchor::Turned { word, scale: fit.ratio.inv() };

@@ -44,9 +44,9 @@ fn report_beside(off_db: f64, rows: &str, typical: Option<Typical>) -> Report {
     folder::report(&files(off_db), settings, 2)
 }
 
-fn typical(figure: Figure, points: &str) -> Option<Typical> {
+fn typical(figure: Figure, points: &str) -> Typical {
     let curve = read_typical_curve(&format!("frequency_ghz,value\n{points}")).expect("a curve");
-    Some(Typical { figure, curve })
+    Typical { figure, curve }
 }
 
 fn sheet(report: &Report) -> Sheet {
@@ -63,7 +63,7 @@ fn has(svg: &str, text: &str) -> bool {
 
 #[test]
 fn every_plot_of_a_complete_run_is_drawn() {
-    let report = report_beside(0.0, "", typical(Figure::InsertionLoss, "8,7\n12,7\n"));
+    let report = report_beside(0.0, "", Some(typical(Figure::InsertionLoss, "8,7\n12,7\n")));
     for export in exports().iter().filter(|export| export.media_type == "image/svg+xml") {
         assert_eq!(export.missing(&report, &View::default()), None, "{}", export.file_name);
         let svg = svg(export.file_name, &report, &View::default());
@@ -107,7 +107,7 @@ fn traces_show_what_lies_outside_its_limits() {
 /// and −0.5 dB above it, and nothing is known of 8 GHz.
 #[test]
 fn a_typical_curve_is_drawn_and_told_with_the_difference() {
-    let report = report_beside(0.0, "", typical(Figure::InsertionLoss, "9,6\n12,7.5\n"));
+    let report = report_beside(0.0, "", Some(typical(Figure::InsertionLoss, "9,6\n12,7.5\n")));
     let view = View::default();
     assert!(has(&svg("field-figure.svg", &report, &view), "typical"));
     let difference = svg("typical-difference.svg", &report, &view);
@@ -128,7 +128,8 @@ fn a_typical_curve_is_drawn_and_told_with_the_difference() {
         captions::typical_difference(&report, "gain field", graded),
         "Insertion loss of the gain field minus the typical curve: at most 1.0 dB above it, at 9 GHz."
     );
-    let other = report_beside(0.0, "", typical(Figure::Rms(RmsVariant::PhaseMeanRemoved), "8,1\n12,1\n"));
+    let other =
+        report_beside(0.0, "", Some(typical(Figure::Rms(RmsVariant::PhaseMeanRemoved), "8,1\n12,1\n")));
     let missing = |view: &View| {
         let export = exports().iter().find(|export| export.file_name == "typical-difference.svg");
         export.expect("offered").missing(&other, view)

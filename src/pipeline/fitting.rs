@@ -6,6 +6,9 @@ use crate::plane::{Anchor, StateIndex};
 use crate::table::{Cells, FitSums, Trials, best_fit, better_fit, fit_sums, starts};
 use num_complex::Complex64;
 
+/// The references by rule, beside the zero word's, that a search begins at too, so that it is not worse than they are.
+const FIXED: [Anchor; 2] = [Anchor::RingMedian, Anchor::FullRing];
+
 /// The best reference of each of some frequencies, `at` holding the states of each; from its neighbours, only one that is
 /// better than its own. `None` where the ring median's reference cannot be told.
 pub fn fit(
@@ -18,14 +21,17 @@ pub fn fit(
     let Some(ring) = ring_median.resolve(model, words, &StateIndex::new(words)) else {
         return vec![None; at.len()];
     };
+    let fixed = FIXED.map(|anchor| anchor.resolve(model, words, &StateIndex::new(words)));
     let fit_at = |(place, states): (usize, &&[Complex64])| {
         let ring_median = ring.reference(states)?;
         let zero_word = work.zero_word_of(states);
         let (targets, cells) = (&work.targets, Cells::new(states, words));
         let fit = match begin {
             Starts::Own => {
-                let starts = starts(model, zero_word.map(|zero| zero / ring_median));
-                best_fit(targets, &cells, ring_median, &starts)
+                let fixed = fixed.iter().flatten().filter_map(|anchor| anchor.reference(states));
+                let fixed: Vec<Complex64> =
+                    zero_word.into_iter().chain(fixed).map(|reference| reference / ring_median).collect();
+                best_fit(targets, &cells, ring_median, &starts(model, &fixed))
             }
             Starts::Neighbours(beside) => {
                 let Beside { here, neighbours } = beside.get(place)?;

@@ -71,12 +71,12 @@ impl Fit {
     }
 }
 
-/// Where the search begins, as the ratio to the ring median's reference: that moved by {−2, −1, −½, 0, ½, 1, 2} of the finest gain
-/// steps and by {0, ¼, ½, ¾} of the finest phase step, and the zero word's reference where there is one. A quantity that
-/// nothing sets is not moved.
+/// Where the search begins, as the ratio to the ring median's reference: that moved by {−2, −1, −½, 0, ½, 1, 2} of the finest
+/// gain steps and by {0, ¼, ½, ¾} of the finest phase step, and before them `fixed`: the references of the other policies,
+/// than which the best fit is not to be worse. A quantity that nothing sets is not moved.
 ///
 /// Neighbouring starts follow each other, which saves time and changes no answer.
-pub fn starts(model: &ControlModel, zero_word: Option<Complex64>) -> Vec<Complex64> {
+pub fn starts(model: &ControlModel, fixed: &[Complex64]) -> Vec<Complex64> {
     let gains_db: Vec<f64> = match model.finest_step(Quantity::Gain) {
         Some(step) => [-2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0].map(|steps| steps * step).to_vec(),
         None => vec![0.0],
@@ -85,7 +85,7 @@ pub fn starts(model: &ControlModel, zero_word: Option<Complex64>) -> Vec<Complex
         Some(step) => [0.0, 0.25, 0.5, 0.75].map(|steps| steps * step).to_vec(),
         None => vec![0.0],
     };
-    let mut starts: Vec<Complex64> = zero_word.into_iter().filter(|ratio| ratio.is_finite()).collect();
+    let mut starts: Vec<Complex64> = fixed.iter().copied().filter(|ratio| ratio.is_finite()).collect();
     for (phase_deg, back) in phases_deg.into_iter().zip([false, true].into_iter().cycle()) {
         let mut row: Vec<Complex64> = gains_db
             .iter()

@@ -10,7 +10,7 @@ use num_complex::Complex64;
 use part::{FREQUENCIES, layout, transmission};
 use std::time::Duration;
 use sweepfold::control::{ControlModel, Word};
-use sweepfold::plane::{PreparedTargets, ReferencePolicy, StateIndex};
+use sweepfold::plane::{Anchor, PreparedTargets, ReferencePolicy, StateIndex};
 use sweepfold::table::{Cells, best_fit, choose_under, starts};
 
 const ROUNDS: usize = 5;
@@ -26,6 +26,13 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let anchor = ReferencePolicy::RingMedian.anchor(&model, &words, &sweeps[sweeps.len() / 2]);
     let anchor = anchor.ok_or("no anchor")?.resolve(&model, &words, &index).ok_or("no reference")?;
     let zero = index.position(model.zero_word()).ok_or("no zero word")?;
+    let median = Anchor::RingMedian.resolve(&model, &words, &index).ok_or("no ring")?;
+    let full_ring = Anchor::FullRing.resolve(&model, &words, &index).ok_or("no ring")?;
+    // What the page begins at beside its grid of starts.
+    let fixed = |transmission: &[Complex64], ring: Complex64| -> Vec<Complex64> {
+        let by_rule = [&median, &full_ring].into_iter().filter_map(|anchor| anchor.reference(transmission));
+        std::iter::once(transmission[zero]).chain(by_rule).map(|reference| reference / ring).collect()
+    };
     let mut ratios = Vec::new();
     for _ in 0..ROUNDS {
         let (mut choosing, mut fitting) = (Duration::ZERO, Duration::ZERO);
@@ -39,7 +46,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
 
             let start = on_core()?;
             let cells = Cells::new(transmission, &words);
-            let starts = starts(&model, Some(transmission[zero] / ring));
+            let starts = starts(&model, &fixed(transmission, ring));
             let fit = best_fit(&targets, &cells, ring, &starts).ok_or("no fit")?;
             fitting += on_core()?.saturating_sub(start);
             after += fit.rms_vector_error;

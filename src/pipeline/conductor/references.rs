@@ -327,7 +327,8 @@ impl Conductor {
         let under = (basis, design.clone());
         if turn.basis.as_ref() != Some(&under) {
             let (model, targets, _) = &under.0;
-            let search = BandFit::new(&starts(model, zero_word), targets.len(), design.clone().count());
+            let search =
+                BandFit::new(&starts(model, zero_word.as_slice()), targets.len(), design.clone().count());
             let sums = vec![None; self.scores.len()];
             *turn = TurnFit { basis: Some(under), search: Some(search), sums, found: None };
         }
