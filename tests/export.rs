@@ -112,9 +112,11 @@ fn a_memory_image_says_how_it_is_addressed() {
         format!(
             "// tool: Sweepfold {}\n\
              // input digest: {DIGEST}\n\
+             // transmission: S21\n\
              // layout: phase: bits 0 and 1, step 90 deg, larger code leads, no bit inverted (guessed)\n\
              // reference: zero word\n\
              // mapping: nearest state\n\
+             // tolerance: +-0.5 dB and +-3.5 deg\n\
              // frequency: 10000000000 Hz\n\
              // verdict of the run: unchecked\n\
              // gain ceiling: none\n\
@@ -319,7 +321,7 @@ fn plots_are_plain_drawings() {
     let (there, missing): (Vec<&Export>, Vec<&Export>) =
         drawings().partition(|export| export.missing(&report, &View::default()).is_none());
     // No field of the fixture is graded, nothing is resolved and no constellation formed.
-    assert_eq!((there.len(), missing.len()), (6, 10));
+    assert_eq!((there.len(), missing.len()), (6, 11));
     for export in missing {
         assert!(matches!(refusal(export.file_name, &report), ExportRefused::NoSuchPlot(_)));
     }
@@ -492,6 +494,8 @@ fn without_analysis_there_is_a_reason_instead_of_a_table() {
             "cross-effects.png",
             "field-figure.svg",
             "field-figure.png",
+            "typical-difference.svg",
+            "typical-difference.png",
             "resolution-map.svg",
             "resolution-map.png",
             "clean-bits.svg",

@@ -19,6 +19,7 @@ mod printing;
 mod resting;
 mod run_file;
 mod saving;
+mod sheet_fit;
 mod showing;
 mod strip;
 mod surface;

@@ -2,13 +2,14 @@
 
 use super::app::Shown;
 use super::canvas::{self, Medium};
-use super::{dom, showing, view_words};
+use super::{dom, sheet_fit, showing, view_words};
 use crate::checks::Severity;
 use crate::export::{View, plane_plot, plots};
 use crate::pipeline::{Analysis, Report};
+use crate::sheet::parts::LineVerdict;
 use crate::sheet::trust::severity_word;
-use crate::sheet::wording::{as_sentence, counted};
-use crate::sheet::{CAUTIONS, CAUTIONS_IN_BRIEF, FindingLine, NoteKind, Sheet};
+use crate::sheet::wording::as_sentence;
+use crate::sheet::{CAUTIONS, CAUTIONS_IN_BRIEF, FindingLine, NoteKind, Sheet, SpecificationLine};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlCanvasElement};
 
@@ -19,9 +20,6 @@ pub fn show_fixed_texts() {
     dom::set_text("version", &format!("{} {}", tool.name, tool.version));
 }
 
-/// So many notes stay, their count among them, as long as lower plots make room for them.
-const FEWEST_NOTES: u32 = 4;
-
 /// Builds the sheet and draws its plots.
 pub fn show(shown: &Shown) {
     dom::show("sheet", true);
@@ -30,7 +28,7 @@ pub fn show(shown: &Shown) {
     article.set_class_name(if letter { "letter" } else { "" });
     article.set_text_content(None);
     build(&article, &shown.report, &shown.sheet);
-    fit(&article);
+    sheet_fit::fit(&article);
     draw_seen(shown);
 }
 
@@ -46,9 +44,16 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
     );
     dom::append(article, &head);
 
+    let answers = dom::make("div", "");
+    answers.set_class_name("answers");
     for answer in sheet.answers.iter().filter(|answer| answer.key != "sheet") {
-        dom::append(article, &dom::make("h4", answer.question));
-        dom::append(article, &dom::make("p", &answer.sentence));
+        dom::append(&answers, &dom::make("h4", answer.question));
+        dom::append(&answers, &dom::make("p", &answer.sentence));
+    }
+    dom::append(article, &answers);
+    if !sheet.specification.is_empty() {
+        dom::append(article, &dom::make("h4", "Rows of the specification"));
+        dom::append(article, &specification(sheet));
     }
     if report.analysis.is_ok() {
         dom::append(article, &plots());
@@ -59,6 +64,7 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
         let table = dom::make("table", "");
         dom::fill_table(&table, &head, &rows);
         dom::append(article, &table);
+        dom::append(article, &dom::make("p", &sheet.table_statistics));
     }
     let notes = block("Notes", notes(sheet));
     notes.set_class_name("columns");
@@ -73,34 +79,38 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
     }
     let origin = dom::make(
         "p",
-        &format!("Where the numbers came from: {}.", sheet.provenance.comment_lines().join("; ")),
+        &format!("Where the numbers came from: {}.", sheet.provenance.lines_on_paper().join("; ")),
     );
     origin.set_class_name("origin");
     dom::append(article, &origin);
 }
 
-/// Takes notes away from the end, and counts them, until everything fits on the page; the plots get lower before the
-/// last few notes go.
-fn fit(article: &Element) {
-    let Ok(Some(list)) = article.query_selector("[data-notes]") else { return };
-    let count = dom::make("li", "");
-    let mut removed = 0;
-    let mut lower_plots = ["tight", "tightest"].into_iter();
-    while article.scroll_height() > article.client_height() {
-        let few = list.child_element_count() <= FEWEST_NOTES;
-        if let Some(class) = few.then(|| lower_plots.next()).flatten() {
-            article.set_class_name(&format!("{} {class}", article.class_name()));
-            continue;
-        }
-        // The count stands last once there is one.
-        let last = if removed == 0 { list.last_element_child() } else { count.previous_element_sibling() };
-        let Some(last) = last else { return };
-        last.remove();
-        removed += 1;
-        let text = counted(removed, "more note stands on the page.", "more notes stand on the page.");
-        count.set_text_content(Some(&text));
-        dom::append(&list, &count);
-    }
+/// Every row with what became of it: what fails first, then what is open, and what holds last, from where rows are taken
+/// away when the page is full.
+fn specification(sheet: &Sheet) -> Element {
+    let rank = |line: &SpecificationLine| match line.verdict {
+        Some(LineVerdict::Fails) => 0,
+        Some(LineVerdict::NotDecidable | LineVerdict::NotMeasured) | None => 1,
+        Some(LineVerdict::Holds) => 2,
+    };
+    let mut lines: Vec<&SpecificationLine> = sheet.specification.iter().collect();
+    lines.sort_by_key(|line| rank(line));
+    let table = dom::make("table", "");
+    dom::attribute(&table, "data-rows", "");
+    let head = ["Figure", "Limit", "Band", "Verdict", "Decided by"].map(str::to_owned);
+    let verdict =
+        |line: &SpecificationLine| line.verdict.map_or("not judged yet", LineVerdict::word).to_owned();
+    let row = |line: &&SpecificationLine| {
+        vec![
+            line.figure.to_owned(),
+            line.limits.clone(),
+            line.band_text(),
+            verdict(line),
+            line.deciding_text(),
+        ]
+    };
+    dom::fill_table(&table, &head, &lines.iter().map(row).collect::<Vec<_>>());
+    table
 }
 
 fn block(heading: &str, lines: Vec<String>) -> Element {

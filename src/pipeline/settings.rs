@@ -19,6 +19,16 @@ pub enum TransmissionParameter {
     S12,
 }
 
+impl TransmissionParameter {
+    /// As the trade writes it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::S21 => "S21",
+            Self::S12 => "S12",
+        }
+    }
+}
+
 /// What listed phases mean that carry no sign.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

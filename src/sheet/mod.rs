@@ -56,6 +56,8 @@ pub struct Sheet {
     pub ladder: Vec<LadderRow>,
     /// What the checks of the run found, the gravest first; empty until they are complete.
     pub findings: Vec<FindingLine>,
+    /// The table at the chosen frequency in one line; empty without analysis.
+    pub table_statistics: String,
     /// Every row of the specification with what became of it; empty where none was given.
     pub specification: Vec<SpecificationLine>,
     /// Every file that is no state, with the reason.
@@ -107,6 +109,7 @@ impl Sheet {
             answers: QUESTIONS.iter().map(|answer| answer(report, &provenance)).collect(),
             ladder: ladder::rows(report),
             findings: trust::lines(report),
+            table_statistics: words::table_statistics(report),
             specification: parts::lines(report),
             left_out: left_out::lines(&report.intake),
             provenance,

@@ -5,7 +5,7 @@ use super::wording::{exact, frequency};
 pub use crate::checks::RunVerdict;
 use crate::control::{ControlModel, Direction, Field, Layout, Listing, Quantity};
 use crate::pipeline::{LayoutOrigin, ListedPhases, Report};
-use crate::plane::ReferencePolicy;
+use crate::plane::{ReferencePolicy, Tolerance};
 use crate::table::SelectionRule;
 use serde::Serialize;
 
@@ -41,6 +41,8 @@ pub struct Provenance {
     pub tool: String,
     /// The run's input digest, lower-case hexadecimal.
     pub input_digest: String,
+    /// What is taken as the transmission: S21 or S12.
+    pub transmission: &'static str,
     /// The fields with bits, steps, directions and polarity, and whether they were guessed; in a run without bits, what
     /// is listed; `None` without analysis.
     pub layout: Option<String>,
@@ -48,6 +50,8 @@ pub struct Provenance {
     pub reference_rule: Option<String>,
     /// How a word is picked for a target.
     pub mapping_rule: String,
+    /// What a setting may be off by; `None` without analysis.
+    pub tolerance: Option<String>,
     /// The chosen frequency in hertz; `None` without analysis.
     pub frequency_hz: Option<f64>,
     /// First and last frequency of the design band in hertz; `None` without analysis.
@@ -68,6 +72,7 @@ impl Provenance {
         Self {
             tool: format!("{} {}", tool.name, tool.version),
             input_digest: report.intake.digest.clone(),
+            transmission: report.settings.transmission.name(),
             layout: analysis.map(|analysis| {
                 let origin = match analysis.layout_origin {
                     LayoutOrigin::Guessed(_) => "guessed",
@@ -91,6 +96,7 @@ impl Provenance {
             }),
             reference_rule: analysis.map(|analysis| reference_name_in(analysis.reference, &analysis.model)),
             mapping_rule: mapping_text(report),
+            tolerance: analysis.map(|analysis| tolerance_text(&analysis.tolerance)),
             frequency_hz: analysis.map(|analysis| grid[analysis.service.index]),
             design_band_hz: analysis
                 .map(|analysis| (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
@@ -106,15 +112,25 @@ impl Provenance {
         self.comment_lines_of(&self.mapping_rule, &frequency)
     }
 
+    /// The same for the printed sheet, which tells of the design band too.
+    pub fn lines_on_paper(&self) -> Vec<String> {
+        let band = self.design_band_hz.map(|(first, last)| format!("design band: {first} Hz to {last} Hz"));
+        let mut lines = self.comment_lines();
+        lines.splice(lines.len() - 1..lines.len() - 1, band);
+        lines
+    }
+
     /// The same of tables made by another rule and for other frequencies.
     pub fn comment_lines_of(&self, mapping: &str, frequency: &str) -> Vec<String> {
         let none = || "none".to_owned();
         vec![
             format!("tool: {}", self.tool),
             format!("input digest: {}", self.input_digest),
+            format!("transmission: {}", self.transmission),
             format!("layout: {}", self.layout.clone().unwrap_or_else(none)),
             format!("reference: {}", self.reference_rule.clone().unwrap_or_else(none)),
             format!("mapping: {mapping}"),
+            format!("tolerance: {}", self.tolerance.clone().unwrap_or_else(none)),
             format!("frequency: {frequency}"),
             format!("verdict of the run: {}", self.verdict),
             format!(
@@ -165,6 +181,18 @@ fn mapping_text(report: &Report) -> String {
     });
     let wanted = [steps(grid.every_gain, "gain"), steps(grid.every_phase, "phase"), range];
     std::iter::once(rule.to_owned()).chain(wanted.into_iter().flatten()).collect::<Vec<_>>().join(", ")
+}
+
+/// "+-0.25 dB and +-2.8125 deg"; a limit that is not finite limits nothing.
+fn tolerance_text(tolerance: &Tolerance) -> String {
+    let Tolerance { gain_db, gain_pct_of_setting, phase_deg } = *tolerance;
+    let gain = gain_db.is_finite().then(|| match gain_pct_of_setting {
+        0.0 => format!("+-{gain_db} dB"),
+        percent => format!("+-({gain_db} dB + {percent} % of the setting)"),
+    });
+    let phase = phase_deg.is_finite().then(|| format!("+-{phase_deg} deg"));
+    let both: Vec<String> = gain.into_iter().chain(phase).collect();
+    if both.is_empty() { "none".to_owned() } else { both.join(" and ") }
 }
 
 /// A reference rule as the sheet of a run names it.

@@ -151,6 +151,23 @@ fn worst_served(report: &Report, analysis: &Analysis) -> Option<Note> {
     )))
 }
 
+/// The table at the chosen frequency in one line, for the printed sheet; empty without analysis.
+pub(super) fn table_statistics(report: &Report) -> String {
+    let Ok(analysis) = &report.analysis else { return String::new() };
+    let at = &analysis.frequencies[analysis.service.index];
+    let largest = analysis.service.chosen.iter().map(|served| served.error.vector).fold(0.0, f64::max);
+    format!(
+        "Words chosen at {}: {}; RMS gain error {}, RMS phase error {}, RMS vector error {}, the largest {}. {}",
+        frequency(report.intake.frequency_hz[analysis.service.index]),
+        counted(analysis.targets.len(), "setting", "settings"),
+        decibels(at.chosen.rms_gain_error_db),
+        degrees(at.chosen.rms_phase_error_deg),
+        ratio_percent(at.chosen.rms_vector_error),
+        ratio_percent(largest),
+        usage(analysis)
+    )
+}
+
 fn usage(analysis: &Analysis) -> String {
     let service = &analysis.service;
     let states = |count: usize| {

@@ -72,7 +72,7 @@ async function checkSheet(page, file, { verdict = "sound" } = {}) {
     const pdf = await printToPdf(page, outputFile(file));
     assert.equal(await pdfPageCount(pdf), 1);
     const text = bare((await run("pdftotext", ["-layout", pdf, "-"])).stdout);
-    for (const key of ["came-in", "trust", "plane", "words", "reach"]) {
+    for (const key of ["came-in", "trust", "parts", "plane", "words", "reach", "use"]) {
         const said = await answer(page, key);
         // Columns interleave in the text of a page; a sentence of its own line does not.
         for (const piece of said.split(/[.:;] /)) assert.ok(text.includes(bare(piece).slice(0, 40)), `${key}: ${piece}`);
@@ -80,6 +80,12 @@ async function checkSheet(page, file, { verdict = "sound" } = {}) {
     for (const caution of ["RFpower", "Staticdischarge", "Suppliesbeforelogic", "Radiatedpower", "licence", "localrules"]) {
         assert.ok(text.includes(caution), caution);
     }
+    for (const setting of ["transmission:S", "reference:", "mapping:", "tolerance:", "frequency:", "gainceiling:"]) {
+        assert.ok(text.includes(setting), setting);
+    }
+    // What fails is never counted away before all that holds is.
+    const rows = await page.$$eval("#paper-sheet [data-rows] tbody tr", (all) => all.map((one) => one.innerText));
+    for (const row of rows) for (const cell of row.split("\t")) assert.ok(text.includes(bare(cell).slice(0, 24)), row);
     assert.match(text, /inputdigest:[0-9a-f]{40}/);
     assert.ok(text.includes(`verdictoftherun:${bare(verdict)}`), verdict);
     assert.match(text, /checkagainstthepart.slimitsbeforedrivinghardware/);
@@ -209,4 +215,32 @@ for (const paper of ["a4", "letter"]) {
             );
         });
     }
+}
+
+/** So many rows about one figure in sub-bands of their own: the ideal part loses 6 dB, so those at most 5 dB fail. */
+const specification = (holding, failing) =>
+    ["figure,from_ghz,at_most", ...Array.from({ length: holding }, (_, at) => `insertion loss,${8 + at / 100},7`), ...Array.from({ length: failing }, (_, at) => `insertion loss,${8 + at / 100},5`)].join("\n");
+
+for (const [paper, holding, failing] of [["a4", 4, 1], ["letter", 18, 2], ["a4", 38, 2]]) {
+    test(`a specification of ${holding + failing} rows stands on one ${paper} page, what fails first`, async () => {
+        await withFolder({ ...idealRun(), "specification.csv": specification(holding, failing), ...(holding > 4 ? strays(40) : {}) }, (folder) =>
+            withPage({}, async (page) => {
+                await dropFolder(page, folder);
+                await waitForPhase(page, "ready");
+                await waitForChecks(page);
+                await page.select("#paper", paper);
+                await page.waitForFunction((isLetter) => document.querySelector("#paper-sheet").classList.contains("letter") === isLetter, {}, paper === "letter");
+                await page.waitForFunction(() => document.querySelector("#paper-sheet [data-rows] tbody tr td:nth-child(4)")?.textContent === "fails");
+                await checkSheet(page, `sheet-${paper}-${holding}-rows.pdf`);
+                const verdicts = await page.$$eval("#paper-sheet [data-rows] tbody tr", (rows) => rows.map((one) => one.cells[3].textContent));
+                const count = await page.$eval("#paper-sheet", (sheet) => /(\d+) more rows? stands? on the page \(holds: (\d+)\)/.exec(sheet.innerText)?.slice(1).map(Number) ?? [0, 0]);
+                assert.deepEqual(verdicts.slice(0, failing), Array(failing).fill("fails"));
+                assert.equal(verdicts.length + count[0], holding + failing);
+                assert.equal(count[0], count[1]);
+                // Word and frequency decide: the loss is the same everywhere, so the band's first frequency does.
+                const decided = await page.$eval("#paper-sheet [data-rows] tbody tr", (row) => row.cells[4].textContent);
+                assert.equal(decided, "6.0 dB, word 0, 8 GHz");
+            }),
+        );
+    });
 }

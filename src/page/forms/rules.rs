@@ -73,11 +73,7 @@ pub fn listen(app: &Handle) {
 
 /// Writes the settings that are no proposals.
 pub fn show(settings: &Settings) {
-    let transmission = match settings.transmission {
-        TransmissionParameter::S21 => "S21",
-        TransmissionParameter::S12 => "S12",
-    };
-    by_id::<HtmlSelectElement>("transmission").set_value(transmission);
+    by_id::<HtmlSelectElement>("transmission").set_value(settings.transmission.name());
     by_id::<HtmlSelectElement>("rule").set_value(rule_name(settings.rule));
 }
 

@@ -52,12 +52,33 @@ pub fn listen(app: &Handle) {
     dom::on_id("typical-remove", "click", move |_| {
         app::change_settings(&handle, |settings| settings.typical = None);
     });
+    view_parts::offer_figures("typical-figure");
+    let handle = app.clone();
+    dom::on_id("typical-figure", "change", move |_| {
+        let figure = Figure::named(&dom::selected("typical-figure"));
+        let unit = handle.borrow().settings().typical.as_ref().and_then(|typical| typical.curve.unit);
+        let Some(figure) = figure else { return };
+        let other = unit.filter(|unit| *unit != figure.unit());
+        if other.is_none() {
+            app::change_settings(&handle, |settings| {
+                if let Some(typical) = &mut settings.typical {
+                    typical.figure = figure;
+                }
+            });
+        }
+        show_typical(handle.borrow().settings());
+        let message = other.map(|unit| {
+            let (found, name, needed) = (unit.name(), figure.name(), figure.unit().name());
+            format!("The typical curve is in {found}, and {name} is in {needed}.")
+        });
+        dom::set_message("parts-message", message.as_deref());
+    });
 }
 
 /// Writes the rows, unless they are what stands there already, and the held codes.
 pub fn show(app: &Handle, settings: &Settings) {
     dom::set_input("held-codes", &numbers(settings.held_codes.iter()));
-    dom::show("typical-remove", settings.typical.is_some());
+    show_typical(settings);
     let body: Element = by_id("specification-rows");
     let text = write_specification(&settings.specification);
     if body.get_attribute(FILLED).as_deref() == Some(text.as_str()) {
@@ -67,6 +88,13 @@ pub fn show(app: &Handle, settings: &Settings) {
     body.set_text_content(None);
     for row in &settings.specification {
         dom::append(&body, &row_element(app, Some(row)));
+    }
+}
+
+fn show_typical(settings: &Settings) {
+    dom::show("typical", settings.typical.is_some());
+    if let Some(typical) = &settings.typical {
+        by_id::<HtmlSelectElement>("typical-figure").set_value(typical.figure.name());
     }
 }
 

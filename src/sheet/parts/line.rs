@@ -72,6 +72,25 @@ pub struct SpecificationLine {
 }
 
 impl SpecificationLine {
+    /// The sub-band as a phrase: "8 to 12 GHz", "up to 10 GHz"; "all" where the row has none.
+    pub fn band_text(&self) -> String {
+        match (self.from_hz, self.to_hz) {
+            (Some(from), Some(to)) => format!("{} to {}", frequency(from), frequency(to)),
+            (Some(from), None) => format!("from {}", frequency(from)),
+            (None, Some(to)) => format!("up to {}", frequency(to)),
+            (None, None) => "all".to_owned(),
+        }
+    }
+
+    /// What decides, for a table: "0.41 dB, word 12, 11 GHz"; empty where nothing does.
+    pub fn deciding_text(&self) -> String {
+        let unit = Unit::named(self.unit);
+        let value = self.value.zip(unit).map(|(value, unit)| in_unit(value, unit));
+        let word = self.word.map(|word| format!("word {word}"));
+        let parts = [value, self.field.clone(), word, self.frequency_hz.map(frequency)];
+        parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+    }
+
     /// The margin as a share of the limit, by which rows in different units are compared.
     pub(super) fn share_of_limit_left(&self) -> f64 {
         let share = self.margin.zip(self.limit).map(|(margin, limit)| margin / limit.abs());
@@ -111,7 +130,7 @@ pub(super) fn of(row: &SpecificationRow, number: usize, report: &Report) -> Spec
     }
 }
 
-/// The judgement of the field that keeps the row worst, and the field's name where more than one was judged.
+/// The judgement of the field that keeps the row worst, and the field's name where another was judged otherwise.
 fn worst(number: usize, parts: &Parts) -> Option<(LineVerdict, Judgement, Option<String>)> {
     let judged: Vec<(&GradedField, Judgement)> = parts
         .fields
@@ -133,7 +152,8 @@ fn worst(number: usize, parts: &Parts) -> Option<(LineVerdict, Judgement, Option
         Verdict::NotDecidable(_) => LineVerdict::NotDecidable,
         Verdict::Fails => LineVerdict::Fails,
     };
-    Some((verdict, *judgement, (judged.len() > 1).then(|| field_name(field, parts))))
+    let differ = judged.iter().any(|(_, other)| other != judgement);
+    Some((verdict, *judgement, differ.then(|| field_name(field, parts))))
 }
 
 fn clause(figure: Figure, judgement: &Judgement, field: Option<&str>) -> String {

@@ -1,0 +1,113 @@
+//! What has to go so that the sheet stays one page, and is counted where it was.
+
+use super::dom;
+use crate::sheet::parts::LineVerdict;
+use crate::sheet::wording::counted;
+use web_sys::Element;
+
+/// So many notes stay, their count among them, as long as lower plots make room for them.
+const FEWEST_NOTES: u32 = 4;
+
+/// Takes lines away from their ends, and counts them, until everything fits on the page. Notes go first, as long as there
+/// are more than a few; then plots get lower and rows of the specification that hold go; the last few notes, and rows that
+/// do not hold, go when nothing else is left.
+pub fn fit(article: &Element) {
+    let is_full = || article.scroll_height() > article.client_height();
+    let found = |selector: &str| article.query_selector(selector).ok().flatten();
+    let mut notes = found("[data-notes]").map(Notes::of);
+    let mut rows = found("[data-rows]").map(Rows::of);
+    let lower_plots = |class: &str| {
+        let classes = article.class_name();
+        let is_new = !classes.split(' ').any(|one| one == class);
+        if is_new {
+            article.set_class_name(&format!("{classes} {class}"));
+        }
+        is_new
+    };
+    while is_full() {
+        let gave_way = notes.as_mut().is_some_and(|notes| notes.left() > FEWEST_NOTES && notes.drop_last())
+            || lower_plots("tight")
+            || rows.as_mut().is_some_and(|rows| rows.last_holds() && rows.drop_last())
+            || lower_plots("tightest")
+            || notes.as_mut().is_some_and(Notes::drop_last)
+            || rows.as_mut().is_some_and(Rows::drop_last);
+        if !gave_way {
+            return;
+        }
+    }
+}
+
+/// A list whose last item counts what was taken away.
+struct Notes {
+    list: Element,
+    count: Element,
+    removed: usize,
+}
+
+impl Notes {
+    fn of(list: Element) -> Self {
+        Self { list, count: dom::make("li", ""), removed: 0 }
+    }
+
+    fn left(&self) -> u32 {
+        self.list.child_element_count()
+    }
+
+    /// Whether there was one to take away.
+    fn drop_last(&mut self) -> bool {
+        let last = match self.removed {
+            0 => self.list.last_element_child(),
+            _ => self.count.previous_element_sibling(),
+        };
+        let Some(last) = last else { return false };
+        last.remove();
+        self.removed += 1;
+        let text = counted(self.removed, "more note stands on the page.", "more notes stand on the page.");
+        self.count.set_text_content(Some(&text));
+        dom::append(&self.list, &self.count);
+        true
+    }
+}
+
+/// A table of verdicts, and under it how many of each were taken away.
+struct Rows {
+    table: Element,
+    count: Element,
+    /// The verdicts taken away.
+    removed: Vec<String>,
+}
+
+impl Rows {
+    fn of(table: Element) -> Self {
+        Self { table, count: dom::make("p", ""), removed: Vec::new() }
+    }
+
+    /// The last row and its verdict; the first row stays, and what fails stands first.
+    fn last(&self) -> Option<(Element, String)> {
+        let last = self.table.query_selector("tbody tr:last-child:not(:first-child)").ok().flatten()?;
+        let verdict = last.query_selector("td:nth-child(4)").ok().flatten()?.text_content()?;
+        Some((last, verdict))
+    }
+
+    fn last_holds(&self) -> bool {
+        self.last().is_some_and(|(_, verdict)| verdict == LineVerdict::Holds.word())
+    }
+
+    fn drop_last(&mut self) -> bool {
+        let Some((last, verdict)) = self.last() else { return false };
+        last.remove();
+        self.removed.push(verdict);
+        let kinds =
+            [LineVerdict::Fails, LineVerdict::NotDecidable, LineVerdict::NotMeasured, LineVerdict::Holds];
+        let number =
+            |kind: &LineVerdict| self.removed.iter().filter(|verdict| *verdict == kind.word()).count();
+        let told = kinds.iter().filter(|kind| number(kind) > 0);
+        let told: Vec<String> = told.map(|kind| format!("{}: {}", kind.word(), number(kind))).collect();
+        let more = counted(self.removed.len(), "more row stands on the page", "more rows stand on the page");
+        self.count.set_text_content(Some(&format!("{more} ({}).", told.join(", "))));
+        if self.removed.len() == 1 {
+            let _ = self.table.insert_adjacent_element("afterend", &self.count);
+        }
+        true
+    }
+}
