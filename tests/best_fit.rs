@@ -4,7 +4,7 @@ mod seeded;
 
 use num_complex::Complex64;
 use seeded::{Sequence, layout, part, words};
-use sweepfold::control::{ControlModel, Layout, Word};
+use sweepfold::control::{ControlModel, Layout, Quantity, Word};
 use sweepfold::plane::{Anchor, PreparedTargets, ReferencePolicy, StateIndex};
 use sweepfold::table::{BandFit, Cells, Finder, Fit, FitSums, best_fit, better_fit, fit_sums, starts};
 
@@ -105,40 +105,52 @@ fn small_plane(seed: u64) -> Plane {
     Plane::new(layout, transmission)
 }
 
-/// Small runs follow the definition to the letter. A grid of 0.1 dB and 1° over all that the starts span finds nothing
-/// better either, but for a few planes where a minimum lies between the starts: there by less than 1 % of the error, far less
-/// than the half cell's diagonal of 1 % of the targets by which the error may change between grid points.
+/// The smallest error on a grid of 0.1 dB and 1° over all that is allowed: 6 dB to either side of the ring median, and a whole
+/// turn. For codes that fill the circle with equal steps, turning by a step maps the targets onto themselves, so one step holds
+/// all that a turn does.
+fn smallest_of_all_allowed(plane: &Plane) -> f64 {
+    let ring = plane.reference(ReferencePolicy::RingMedian);
+    let finder = Finder::new(&plane.transmission, &plane.words);
+    let turn_deg = plane.model.finest_step(Quantity::Phase).unwrap_or(360.0);
+    let mut smallest = f64::INFINITY;
+    for gain in -60..=60 {
+        for phase in (0..360).take_while(|&phase| f64::from(phase) < turn_deg) {
+            let ratio =
+                Complex64::from_polar(10_f64.powf(f64::from(gain) / 200.0), f64::from(phase).to_radians());
+            smallest = smallest.min(plane.nearest(&finder, ratio * ring).1);
+        }
+    }
+    smallest
+}
+
+/// Small runs follow the definition to the letter. Whether it begins at enough places is another question, which a grid over
+/// everything allowed answers. Where phase is set it does, but for a plane in which it is off by less than 1 %. Of attenuators as
+/// far off as these, whose bits wander by up to 0.43 dB and 3° and for which it begins at no other turn, it misses the best of
+/// three in thirty, by up to 5.4 % of the error.
+///
+/// No error lies below the grid's by more than that changes to the nearest grid point: half a cell's diagonal of the targets,
+/// 0.05 dB and 0.5°, that is √(0.00576² + 0.00873²) = 0.01046 to first order.
 #[test]
 fn on_small_planes_it_is_what_looking_everywhere_finds() {
-    let mut above_grid = 0;
+    let (mut above_with_phase, mut above_without) = (0, Vec::new());
     for seed in 0..120 {
         let plane = small_plane(seed);
         let fit = plane.fit();
         let ring = plane.reference(ReferencePolicy::RingMedian);
         assert!((plane.error_under(fit.ratio * ring) - fit.rms_vector_error).abs() < 1e-12);
-        let finder = Finder::new(&plane.transmission, &plane.words);
-        let span = |of: fn(&Complex64) -> f64| {
-            let values: Vec<f64> = plane.starts().iter().map(of).collect();
-            (values.iter().copied().fold(f64::MAX, f64::min), values.iter().copied().fold(f64::MIN, f64::max))
-        };
-        let (low_db, high_db) = span(|start| 20.0 * start.norm().log10());
-        let (low_deg, high_deg) = span(|start| start.arg().to_degrees());
-        let steps = |low: f64, high: f64, step: f64| {
-            let inner = (0_u32..).map(move |k| low + f64::from(k) * step).take_while(move |&at| at < high);
-            inner.chain([high])
-        };
-        let mut smallest = f64::INFINITY;
-        for gain_db in steps(low_db.max(-6.0), high_db.min(6.0), 0.1) {
-            for phase_deg in steps(low_deg, high_deg, 1.0) {
-                let ratio = Complex64::from_polar(10_f64.powf(gain_db / 20.0), phase_deg.to_radians());
-                smallest = smallest.min(plane.nearest(&finder, ratio * ring).1);
-            }
-        }
         assert!((fit.rms_vector_error - plane.turn_by_turn()).abs() < 1e-12, "{seed}");
-        assert!(fit.rms_vector_error <= smallest * 1.01, "{seed}: {} {smallest}", fit.rms_vector_error);
-        above_grid += u32::from(fit.rms_vector_error > smallest);
+        let smallest = smallest_of_all_allowed(&plane);
+        assert!(smallest <= fit.rms_vector_error + 0.0107 * (1.0 + fit.rms_vector_error), "{seed}");
+        let above = fit.rms_vector_error / smallest - 1.0;
+        if plane.model.finest_step(Quantity::Phase).is_some() {
+            assert!(above <= 0.01, "{seed}: {} {smallest}", fit.rms_vector_error);
+            above_with_phase += u32::from(above > 0.0);
+        } else if above > 0.0 {
+            above_without.push(above);
+        }
     }
-    assert!(above_grid <= 2, "{above_grid}");
+    assert!(above_with_phase <= 2, "{above_with_phase}");
+    assert!(above_without.len() <= 3 && above_without.iter().all(|above| *above < 0.06), "{above_without:?}");
 }
 
 #[test]
@@ -212,6 +224,33 @@ fn no_fixed_reference_is_better() {
                 fit.rms_vector_error
             );
         }
+    }
+}
+
+/// One turn and scale is never worse than none, from which it sets out, also where the search begins on a share of the
+/// targets.
+#[test]
+fn over_large_bands_the_ring_median_alone_is_not_better() {
+    for seed in 0..4 {
+        let mut sequence = Sequence(7 * seed + 3);
+        let layout = if seed % 2 == 0 { layout(6, 4, 0.5) } else { layout(5, 6, 0.5) };
+        let sweeps = part(&layout, 33, if seed % 4 < 2 { 0.02 } else { 0.1 }, 0.02, &mut sequence);
+        let planes: Vec<Plane> =
+            sweeps.into_iter().map(|states| Plane::new(layout.clone(), states)).collect();
+        let centre = &planes[16];
+        let anchor = ReferencePolicy::RingMedian.anchor(&centre.model, &centre.words, &centre.transmission);
+        let anchor = anchor.expect("an anchor");
+        let ring = |plane: &Plane| anchor.reference(&plane.model, &plane.words, &plane.transmission);
+        let rings: Vec<Complex64> = planes.iter().map(|plane| ring(plane).expect("a reference")).collect();
+        let zero = centre.reference(ReferencePolicy::ZeroWord) / rings[16];
+        let fit = fit_band(&planes, &rings, &starts(&centre.model, Some(zero)));
+        let squared = planes.iter().zip(&rings).map(|(plane, &ring)| plane.error_under(ring).powi(2));
+        let unturned = (squared.sum::<f64>() / planes.len() as f64).sqrt();
+        assert!(
+            fit.rms_vector_error <= unturned * (1.0 + 1e-12),
+            "{seed}: {} {unturned}",
+            fit.rms_vector_error
+        );
     }
 }
 

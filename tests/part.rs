@@ -1,85 +1,19 @@
 //! Grading one field: figures against values worked by hand and with numpy, laws that hold for any part, the noise of
 //! every figure against trials with planted noise, and verdicts.
 
+mod graded;
+
+use graded::{
+    Sequence, all_close, alone, attenuator, close, from_db_deg, graded, judged, of_bits, part, phase_shifter,
+    row,
+};
 use num_complex::{Complex32, Complex64};
 use sweepfold::control::{ControlModel, Direction, Field, Layout, Listing, Quantity, Setting, Word};
 use sweepfold::part::{
-    CrossRms, FieldAt, FieldSlice, Figure, IntegralLine, Judgement, Limits, Measured, Port, Reading, Refusal,
-    RmsVariant, SpecificationRow, Undecided, Verdict, WorstReflections, read_specification,
+    CrossRms, FieldAt, FieldSlice, Figure, IntegralLine, Limits, Measured, Port, Refusal, RmsVariant,
+    SpecificationRow, Undecided, Verdict, WorstReflections,
 };
 use sweepfold::plane::StateIndex;
-
-/// A fixed sequence of even numbers in 0..1 (the 64-bit linear congruence of Knuth's MMIX).
-struct Sequence(u64);
-
-impl Sequence {
-    fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.next()
-    }
-
-    /// Two independent numbers of a Gaussian of deviation 1 (Box and Muller).
-    fn gaussian(&mut self) -> Complex64 {
-        let (radius, turn) = ((-2.0 * (1.0 - self.next()).ln()).sqrt(), self.next());
-        Complex64::from_polar(radius, std::f64::consts::TAU * turn)
-    }
-}
-
-fn close(a: f64, b: f64, tolerance: f64) {
-    assert!((a - b).abs() <= tolerance, "{a} is not {b} within {tolerance}");
-}
-
-fn all_close(a: &[f64], b: &[f64], tolerance: f64) {
-    assert_eq!(a.len(), b.len());
-    for (a, b) in a.iter().zip(b) {
-        close(*a, *b, tolerance);
-    }
-}
-
-fn alone(quantity: Quantity, bits: u8, step: f64, direction: Direction) -> FieldSlice {
-    let layout = Layout { fields: vec![Field::contiguous(quantity, 0, bits, step, direction)] };
-    FieldSlice::of(&layout, 0, &[]).expect("a slice")
-}
-
-fn attenuator(bits: u8, step_db: f64) -> FieldSlice {
-    alone(Quantity::Gain, bits, step_db, Direction::Down)
-}
-
-fn phase_shifter(bits: u8) -> FieldSlice {
-    alone(Quantity::Phase, bits, 360.0 / f64::from(1_u32 << bits), Direction::Down)
-}
-
-fn from_db_deg(gain_db: f64, phase_deg: f64) -> Complex64 {
-    Complex64::from_polar(10_f64.powf(gain_db / 20.0), phase_deg.to_radians())
-}
-
-/// A part whose codes do so much in their own quantity, in their field's direction, and so much in the other.
-fn part(slice: &FieldSlice, values: &[f64], other: &[f64]) -> Vec<Option<Complex64>> {
-    let code = |(value, other): (&f64, &f64)| {
-        Some(match slice.quantity {
-            Quantity::Gain => from_db_deg(slice.sign * value - 3.0, other + 100.0),
-            Quantity::Phase => from_db_deg(other - 3.0, slice.sign * value + 100.0),
-        })
-    };
-    values.iter().zip(other).map(code).collect()
-}
-
-fn graded(slice: &FieldSlice, values: &[f64]) -> FieldAt {
-    FieldAt::of(slice, &part(slice, values, &vec![0.0; values.len()]))
-}
-
-/// What bits of their own errors do together: the step times the code, and the errors of the bits that are on.
-fn of_bits(step: f64, bit_errors: &[f64]) -> Vec<f64> {
-    let on = |code: usize| {
-        let errors = bit_errors.iter().enumerate().filter(|(bit, _)| code >> bit & 1 == 1);
-        errors.map(|(_, error)| error).sum::<f64>()
-    };
-    (0..1_usize << bit_errors.len()).map(|code| step * code as f64 + on(code)).collect()
-}
 
 /// Phases 0, 92, 177, 274°: errors 0, 2, −3, 4, of mean 0.75. By hand from each definition.
 #[test]
@@ -169,77 +103,6 @@ fn phase_over_gain_codes_is_an_arc() {
     close(at.cross_rms(&slice, CrossRms::all(Quantity::Gain)[0]), expected, 1e-10);
 }
 
-/// Six bits off by 0.2, −0.3, 0.5, −1, 1.5, −2°: the root mean squares with numpy, which takes the arithmetic mean out
-/// where the circular one is meant; increments into each bit by hand.
-#[test]
-fn a_six_bit_phase_shifter() {
-    let slice = phase_shifter(6);
-    let at = graded(&slice, &of_bits(5.625, &[0.2, -0.3, 0.5, -1.0, 1.5, -2.0]));
-    let rms = RmsVariant::all(Quantity::Phase).iter().map(|variant| variant.of(&slice, &at.state_errors));
-    all_close(&rms.collect::<Vec<_>>(), &[1.381_123, 1.486_607, 1.498_359, 1.392_041], 1e-4);
-    let increments = at.increments(&slice).expect("ascending");
-    let into = |bit: usize| increments[(1 << bit) - 1];
-    all_close(&(0..6).map(into).collect::<Vec<_>>(), &[5.825, 5.125, 6.225, 4.225, 7.725, 2.725], 1e-10);
-    // The step that closes the circle: 5.625 less what all bits have too much, −1.1.
-    assert_eq!(increments.len(), 64);
-    close(increments[63], 6.725, 1e-10);
-    assert_eq!(at.reverse_steps(&slice), Ok(Vec::new()));
-}
-
-fn row(figure: Figure, limits: Limits) -> SpecificationRow {
-    SpecificationRow { figure, from_hz: None, to_hz: None, limits, note: String::new() }
-}
-
-fn judged(
-    slice: &FieldSlice,
-    at: &[FieldAt],
-    sigma: Option<f64>,
-    row: &SpecificationRow,
-) -> Option<Judgement> {
-    let grid: Vec<f64> = (0..at.len()).map(|index| 1e9 * (index + 1) as f64).collect();
-    let sigma = sigma.map(|sigma| vec![sigma; at.len()]);
-    Measured { slice, frequency_hz: &grid, at, sigma: sigma.as_deref(), reflections: None }.judge(row)
-}
-
-/// Six bits of 0.5 dB, the largest 0.8 dB short: with numpy, one step goes back, and against ±(0.3 dB + 3 % of the
-/// setting) only codes 32 and 34 fail, both by 0.02 dB.
-#[test]
-fn an_attenuator_that_is_not_monotonic_fails_its_specification_at_two_codes() {
-    let slice = attenuator(6, 0.5);
-    let at = graded(&slice, &of_bits(0.5, &[0.02, -0.03, 0.05, 0.1, -0.15, -0.8]));
-    close(RmsVariant::GainFromReference.of(&slice, &at.state_errors), 0.577_148, 1e-6);
-    close(RmsVariant::GainReferenceNotCounted.of(&slice, &at.state_errors), 0.581_711, 1e-6);
-    let reverse = at.reverse_steps(&slice).expect("ascending");
-    assert_eq!(reverse.iter().map(|step| (step.from, step.to)).collect::<Vec<_>>(), [(31, 32)]);
-    close(reverse[0].increment, -0.29, 1e-10);
-
-    let table = "figure,plus_minus,percent_of_setting,unit\nattenuation state error,0.3,3,dB\n";
-    let rows = read_specification(table).expect("a specification");
-    let all = std::slice::from_ref(&at);
-    let judgement = judged(&slice, all, None, &rows[0]).expect("its own row");
-    assert_eq!(judgement.verdict, Verdict::Fails);
-    let deciding = judgement.deciding.expect("a value");
-    assert!([Word(32), Word(34)].contains(&deciding.word.expect("a word")));
-    close(deciding.margin, -0.02, 1e-10);
-    let measured = Measured { slice: &slice, frequency_hz: &[1e9], at: all, sigma: None, reflections: None };
-    let readings = measured.readings(rows[0].figure, 0).expect("readings");
-    let fails = |reading: &&Reading| reading.value.abs() > 0.3 + 0.03 * reading.setting;
-    let failing: Vec<u32> =
-        readings.iter().filter(fails).map(|reading| reading.word.expect("a word").0).collect();
-    assert_eq!(failing, [32, 34]);
-
-    // One side alone: too little attenuation is allowed, too much is not, and the largest there is, 0.17 dB, is allowed.
-    let at_most = Limits { at_least: None, at_most: Some(0.17 + 1e-9), percent_of_setting: 0.0 };
-    let judgement = judged(&slice, all, None, &row(Figure::StateError(Quantity::Gain), at_most));
-    assert_eq!(judgement.map(|judgement| judgement.verdict), Some(Verdict::Holds));
-    // Monotonic or not is a row too, and the later word of the step is the one to look at.
-    let ascending = Limits { at_least: Some(0.0), at_most: None, percent_of_setting: 0.0 };
-    let judgement =
-        judged(&slice, all, None, &row(Figure::Increment(Quantity::Gain), ascending)).expect("one");
-    assert_eq!(judgement.verdict, Verdict::Fails);
-    assert_eq!(judgement.deciding.and_then(|deciding| deciding.word), Some(Word(32)));
-}
-
 /// A part at random: bits off by so much and codes off by a little more, and the other quantity as well.
 fn random_part(sequence: &mut Sequence, bits: u8) -> (FieldSlice, Vec<Option<Complex64>>) {
     let direction = if sequence.next() < 0.5 { Direction::Down } else { Direction::Up };
@@ -284,33 +147,6 @@ fn a_part_and_its_inverse_have_the_same_errors_in_opposite_directions() {
         let (plain, inverse) = (FieldAt::of(&slice, &codes), FieldAt::of(&opposite, &inverse));
         all_close(&inverse.state_errors, &plain.state_errors, 1e-10);
         all_close(&inverse.other, &plain.other.iter().map(|value| -value).collect::<Vec<_>>(), 1e-10);
-    }
-}
-
-/// For bits that do not disturb each other, of errors δ: the mean error is Σδ/2, the deviation about it ½√Σδ², and the
-/// increment into bit k is the step + δ of bit k − Σ of the δ below. Derived from the errors being sums over bits that are on in
-/// half of the codes each.
-#[test]
-fn bits_that_do_not_disturb_each_other_have_closed_forms() {
-    let mut sequence = Sequence(13);
-    for round in 0..60 {
-        let bits = 2 + round % 7;
-        let slice = phase_shifter(bits);
-        let step = slice.even_step.expect("even");
-        let delta: Vec<f64> = (0..bits).map(|_| sequence.between(-0.02, 0.02)).collect();
-        let at = graded(&slice, &of_bits(step, &delta));
-        all_close(&at.bit_errors(&slice).expect("bits"), &delta, 1e-9);
-        let (sum, squares) = (delta.iter().sum::<f64>(), delta.iter().map(|d| d * d).sum::<f64>());
-        let rms = |variant: RmsVariant| variant.of(&slice, &at.state_errors);
-        // The circular mean of errors below 0.2° is off the arithmetic one by less than 1e-7°.
-        close(rms(RmsVariant::PhaseMeanRemoved), 0.5 * squares.sqrt(), 1e-8);
-        close(rms(RmsVariant::PhaseFromReference), (0.25 * (sum * sum + squares)).sqrt(), 1e-9);
-        let increments = at.increments(&slice).expect("ascending");
-        for bit in 0..usize::from(bits) {
-            let below: f64 = delta[..bit].iter().sum();
-            close(increments[(1 << bit) - 1], step + delta[bit] - below, 1e-9);
-        }
-        close(increments.iter().sum::<f64>(), 360.0, 1e-8);
     }
 }
 

@@ -67,3 +67,17 @@ fn least_squares(values: &[f64]) -> Line {
     let slope = rise / run;
     Line { offset: mean_value - slope * mean_code, slope }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// With numpy's polyfit: slope 0.50392857, offset −0.0025 dB. Through the ends 3.49/7.
+    #[test]
+    fn lines_have_their_slope_and_offset() {
+        let values = [0.0, 0.48, 1.05, 1.40, 2.10, 2.55, 3.02, 3.49];
+        let best = least_squares(&values);
+        assert!((best.slope - 0.503_928_57).abs() < 5e-9 && (best.offset + 0.0025).abs() < 1e-12, "{best:?}");
+        assert_eq!(through_ends(&values), Ok(Line { offset: 0.0, slope: 3.49 / 7.0 }));
+    }
+}

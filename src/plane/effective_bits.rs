@@ -145,6 +145,28 @@ mod tests {
         }
     }
 
+    /// The step/√12 of attenuators of 1, 0.5 and 0.25 dB over their span, whatever their bits; textbook quantisation noise.
+    #[test]
+    fn ideal_attenuators_have_their_quantisation_noise() {
+        for (step_db, sigma_db) in [(1.0, 0.288_675_1), (0.5, 0.144_337_6), (0.25, 0.072_168_8)] {
+            for bits in [3_u32, 6] {
+                let codes = 1 << bits;
+                let gains: Vec<f64> = (0..codes).map(|code| -step_db * f64::from(code)).collect();
+                let (highest_db, span_db) = (step_db / 2.0, step_db * f64::from(codes));
+                let found = gain_effective_bits(&gains, highest_db - span_db, highest_db).expect("bits");
+                close(bits_of_sigma(span_db, sigma_db), found, 2e-6);
+            }
+        }
+    }
+
+    /// 5.625°/√12 of the quantiser and 2° of the states add in squares to 2.576183°; that and its bits by hand.
+    #[test]
+    fn a_quantiser_and_errors_of_its_states_add_in_squares() {
+        let sigma_deg = (5.625 / 12_f64.sqrt()).hypot(2.0);
+        close(sigma_deg, 2.576_183, 1e-6);
+        close(bits_of_sigma(360.0, sigma_deg), 5.334_137, 1e-6);
+    }
+
     /// A given RMS error in bits of the circle; follows from the definition.
     #[test]
     fn bits_of_a_given_rms_error() {
@@ -174,6 +196,7 @@ mod tests {
     fn six_uneven_bits() {
         let small = phase_effective_bits(&six_bit_phases([0.2, -0.3, 0.5, -1.0, 1.5, -2.0]));
         close(small.expect("bits"), 5.965_040, 1e-6);
+        close(small.expect("bits"), bits_of_sigma(360.0, 1.663_627), 1e-6);
         let large = phase_effective_bits(&six_bit_phases([0.2, -0.3, 0.5, -3.0, 4.0, -6.0]));
         close(large.expect("bits"), 5.805_370, 1e-6);
     }

@@ -114,6 +114,16 @@ mod tests {
         assert!((far[0].excess - 0.995_262_3 / 0.056_903_4).abs() < 1e-4, "{far:?}");
     }
 
+    /// The small-error formula of 0.5 dB and 3°, and of step/√12 of 0.5 dB and of 5.625°; by hand.
+    #[test]
+    fn a_corner_is_the_small_error_formula() {
+        for (gain_db, phase_deg, corner) in [(0.5, 3.0, 0.077_815_4), (0.144_337_6, 1.623_798, 0.032_853_17)]
+        {
+            let tolerance = Tolerance { gain_db, gain_pct_of_setting: 0.0, phase_deg };
+            assert!((cell_corner(&tolerance, 0.0) - corner).abs() < 5e-8, "{gain_db} {phase_deg}");
+        }
+    }
+
     #[test]
     fn without_states_everything_is_a_hole() {
         let wanted = [(0.0, 0.0), (-1.0, 0.0)];

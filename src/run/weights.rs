@@ -102,6 +102,20 @@ mod tests {
         }
     }
 
+    /// Attenuations 0, 0.48, 1.05, … dB of three bits: the main effects of a least-squares fit of an offset and three bits, with
+    /// numpy's lstsq. A bit set alone attenuates 0.48, 1.05 and 2.10 dB, which is not the same.
+    #[test]
+    fn weights_are_the_main_effects_of_a_least_squares_fit() {
+        let transmission = [0.0, 0.48, 1.05, 1.40, 2.10, 2.55, 3.02, 3.49]
+            .map(|attenuation_db: f64| Complex64::new(10_f64.powf(-attenuation_db / 20.0), 0.0));
+        let words: Vec<Word> = (0..8).map(Word).collect();
+        let weights = bit_weights(&words, &transmission, 3);
+        for (weight, expected_db) in weights.iter().zip([-0.4375, -0.9575, -2.0575]) {
+            assert!((weight.gain_db - expected_db).abs() < 1e-12, "{weight:?}");
+            assert_eq!((weight.phase_deg, weight.pairs), (0.0, 4));
+        }
+    }
+
     #[test]
     fn a_bit_without_pairs_says_so() {
         let weights = bit_weights(&[Word(0), Word(1)], &[Complex64::ONE, Complex64::I], 2);

@@ -111,8 +111,8 @@ mod tests {
     }
 
     /// Without scaling 4.379934 %; with the measured values scaled to the ideal ones √(1 − ρ) = 3.750737 %, ρ =
-    /// 0.9985931972; and ρ·a the other scale of the two, 1.0119533 + 0.0182309j. Computed outside this code from the
-    /// definitions of the correlation.
+    /// 0.9985931972. With the ideal values scaled to the measured ones √(1/ρ − 1) = 3.753378 %, the scale there being ρ·a =
+    /// 1.0119533 + 0.0182309j. Computed outside this code from the definitions of the correlation.
     #[test]
     fn four_points_that_are_off() {
         let (qam, places) = four_off();
@@ -124,6 +124,8 @@ mod tests {
         assert!((scaled * scaled - (1.0 - 0.998_593_197_2)).abs() < 1e-10);
         let other = scale * 0.998_593_197_2;
         assert!((other - Complex64::new(1.011_953_3, 0.018_230_9)).norm() < 1e-7, "{other}");
+        let to_measured = evm(qam.points(), places.iter().copied(), other);
+        assert!((100.0 * to_measured - 3.753_378).abs() < 5e-7, "{to_measured}");
     }
 
     /// No scale nearby is better, free or at a limit that the free one breaks.
