@@ -72,8 +72,8 @@ impl Fit {
 }
 
 /// Where the search begins, as the ratio to the ring median's reference: that moved by {−2, −1, −½, 0, ½, 1, 2} of the finest
-/// gain steps and by {0, ¼, ½, ¾} of the finest phase step, and before them `fixed`: the references of the other policies,
-/// than which the best fit is not to be worse. A quantity that nothing sets is not moved.
+/// gain steps and by {0, ¼, ½, ¾} of the finest phase step, and before them `fixed`: the references of other policies. A
+/// quantity that nothing sets is not moved.
 ///
 /// Neighbouring starts follow each other, which saves time and changes no answer.
 pub fn starts(model: &ControlModel, fixed: &[Complex64]) -> Vec<Complex64> {
