@@ -175,11 +175,22 @@ pub fn fill_table(table: &Element, head: &[String], rows: &[Vec<String>]) {
     attribute(table, WRITTEN, &shape);
     table.set_text_content(None);
     let (top, body) = (make("thead", ""), make("tbody", ""));
-    append(&top, &row("th", head, 1));
+    let cells = row("th", &vec![String::new(); head.len()], 1);
+    append(&top, &cells);
+    append(table, &top);
+    let question = table.closest("section.question").ok().flatten().map(|section| section.id());
+    // What scrolls on its own would cut an explanation off, and the sheet to print has none.
+    let is_explained = table.closest(".numbers, #paper-sheet").ok().flatten().is_none();
+    for (index, text) in (0..).zip(head) {
+        let Some(cell) = cells.children().item(index) else { continue };
+        match question.as_deref().filter(|_| is_explained) {
+            Some(question) => terms::append(&cell, text, question),
+            None => cell.set_text_content(Some(text)),
+        }
+    }
     for cells in rows {
         append(&body, &row("td", cells, 1));
     }
-    append(table, &top);
     append(table, &body);
 }
 
