@@ -542,6 +542,7 @@ fn settings_are_written_like_this() {
   "leave_out_other_references": false,
   "naming": null,
   "file_order": null,
+  "capture_order": "as_proposed",
   "part_is_active": false,
   "zero_word_loss_db": null,
   "layout": null,

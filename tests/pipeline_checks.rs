@@ -13,8 +13,8 @@ use sweepfold::checks::{Correction, Fault, RunVerdict};
 use sweepfold::control::Word;
 use sweepfold::pipeline::in_turn::{self, Source};
 use sweepfold::pipeline::{Checks, Report, Settings};
-use sweepfold::run::{CaptureRecord, Offer, OrderOfFiles};
-use sweepfold::sheet::{FindingLine, Sheet, ToolFacts, Verdict};
+use sweepfold::run::{CaptureOrder, CaptureRecord, Offer, OrderOfFiles};
+use sweepfold::sheet::{FindingLine, Note, NoteKind, Sheet, ToolFacts, Verdict};
 
 /// A folder whose files have times.
 struct Timed {
@@ -237,6 +237,51 @@ fn times_of_the_files_tell_the_order_and_the_pace() {
         _ => None,
     });
     assert_eq!(pace, Some((2.0, 60.0, Word(40))));
+}
+
+/// What is said of the order of capture: the first note.
+fn of_capture(report: &Report) -> Note {
+    let sheet = Sheet::of(report, &ToolFacts::on("2026-01-31"));
+    sheet.answer("trust").expect("answered").notes[0].clone()
+}
+
+/// A run captured from the last word down, a sweep a second: the times tell it, the user may know better, and what is
+/// asked for later comes to the same as what was asked for at once.
+#[test]
+fn the_order_of_capture_is_a_guess_until_the_user_gives_it() {
+    let run = noisy(&Bench::attenuator(41));
+    let modified_s = (0..64_u32).map(|word| (path(word), f64::from(63 - word))).collect();
+    let timed = Timed { folder: files(&run, 1.0), modified_s };
+    let untimed = files(&run, 1.0);
+    let asked = |capture_order| Settings { capture_order, ..Settings::default() };
+
+    for (proposed, of) in [
+        (report(&timed, Settings::default(), 2), "the order of the times"),
+        (report(&untimed, Settings::default(), 2), "counting order"),
+    ] {
+        let note = of_capture(&proposed);
+        assert_eq!(note.kind, NoteKind::Guess);
+        assert!(note.text.contains(of) && note.text.contains("“Order of capture”"), "{}", note.text);
+    }
+    let counted = report(&timed, asked(CaptureOrder::Counting), 2);
+    assert_eq!(checks(&counted).capture.record, CaptureRecord::Given);
+    assert_eq!(checks(&counted).capture.order, (0..64).collect::<Vec<_>>());
+    assert_eq!(of_capture(&counted).kind, NoteKind::Remark);
+    assert!(of_capture(&counted).text.ends_with("as you said."), "{}", of_capture(&counted).text);
+    let by_times = report(&timed, asked(CaptureOrder::Times), 2);
+    assert_eq!(checks(&by_times).capture.order, (0..64).rev().collect::<Vec<_>>());
+    assert_eq!(of_capture(&by_times).kind, NoteKind::Remark);
+    let without = report(&untimed, asked(CaptureOrder::Times), 2);
+    assert_eq!(checks(&without).capture.record, CaptureRecord::Assumed);
+    assert_eq!(of_capture(&without).kind, NoteKind::Attention);
+
+    let (mut conductor, mut shares) = in_turn::run("folder", &timed, Settings::default(), 2);
+    for (order, at_once) in [(CaptureOrder::Counting, &counted), (CaptureOrder::Times, &by_times)] {
+        conductor.set_settings(asked(order));
+        in_turn::drive(&mut conductor, &mut shares, &timed);
+        let now = in_turn::report(&conductor).expect("complete");
+        assert_eq!(folder::told(now), folder::told(at_once));
+    }
 }
 
 /// The zero word measured again after every 16 words, while the set-up drifts by −0.5 dB and −4° over the run of 2 hours.

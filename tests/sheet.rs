@@ -56,7 +56,8 @@ fn a_complete_cascade_reads_as_a_colleague_would_put_it() {
     assert_eq!(
         notes(&report, "came-in"),
         [
-            "The four digits before the dot are the word, in decimal.",
+            "A guess: the four digits before the dot are the word, in decimal. Why: the names fit no other reading \
+             that is known here. To correct it: drop an index with the files, a table of their names and words.",
             "The layout as given: phase: bits 0 to 6, step 2.8125°, larger code lags, no bit inverted; gain: bits \
              7 to 11, step 0.5 dB, larger code attenuates, no bit inverted.",
         ]
@@ -112,9 +113,9 @@ fn a_guess_is_marked_as_one_with_its_reason() {
     assert_eq!(guess.kind, NoteKind::Guess);
     assert_eq!(
         guess.text,
-        "The layout of the control word is a guess: phase: bits 0 and 1, step 90°, larger code leads, no bit \
-         inverted. Reason: The two bits turn the phase by 92 and 177 degrees. Correct it if the part is built \
-         otherwise."
+        "A guess: the layout of the control word is phase: bits 0 and 1, step 90°, larger code leads, no bit \
+         inverted. Why: the two bits turn the phase by 92 and 177 degrees. To correct it: change it under “Control \
+         word”."
     );
 }
 

@@ -100,8 +100,9 @@ fn the_cost_of_one_table_and_the_fewest_are_said_in_a_sentence() {
         [
             (
                 NoteKind::Guess,
-                "13 % is a proposal: it is how far the corner of the tolerance cell is, and over the band a table per \
-                 frequency keeps it."
+                "A guess: 13 % is the error to hold. Why: it is how far the corner of the tolerance cell is, and over \
+                 the band a table per frequency keeps it. To correct it: give another at “The fewest tables hold a \
+                 vector error of”."
                     .to_owned()
             ),
             (NoteKind::Remark, "1 table holds 13 %: from 9 to 11 GHz.".to_owned())

@@ -6,8 +6,8 @@ use super::files::Source;
 use super::picking::Picking;
 use super::run_file::WordOffer;
 use super::{
-    forms, looking, numbers, picking, printing, resting, saving, showing, strip, taking, terms, times,
-    view_plane, view_sheet, view_trust,
+    forms, looking, numbers, picking, preferences, printing, resting, saving, showing, strip, taking, terms,
+    times, view_plane, view_sheet, view_trust,
 };
 use crate::control::{Layout, Word, naming};
 use crate::export::Export;
@@ -127,6 +127,7 @@ pub fn start(new_worker: Function) {
     taking::listen(&app);
     forms::listen(&app);
     looking::listen(&app);
+    preferences::listen();
     picking::listen(&app);
     strip::listen(&app);
     saving::listen(&app);

@@ -1,7 +1,7 @@
 //! Small helpers over the document.
 
 use super::terms;
-use crate::sheet::{Answer, NoteKind};
+use crate::sheet::{Answer, Note, NoteKind};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{
@@ -74,16 +74,21 @@ pub fn set_answer(key: &str, sentence: &str) {
 pub fn show_answer(answer: Option<&Answer>) {
     let Some(answer) = answer else { return };
     set_answer(answer.key, &answer.sentence);
-    let parent: Element = by_id(&format!("{}-notes", answer.key));
-    let written = format!("{:?}", answer.notes);
+    show_notes(answer.key, &answer.notes);
+}
+
+/// Shows a question's margin notes.
+pub fn show_notes(key: &str, notes: &[Note]) {
+    let parent: Element = by_id(&format!("{key}-notes"));
+    let written = format!("{notes:?}");
     if parent.get_attribute(WRITTEN).as_deref() == Some(&written) {
         return;
     }
     attribute(&parent, WRITTEN, &written);
     parent.set_text_content(None);
-    for note in &answer.notes {
+    for note in notes {
         let item = make("li", "");
-        terms::append(&item, &note.text, answer.key);
+        terms::append(&item, &note.text, key);
         item.set_class_name(match note.kind {
             NoteKind::Remark => "remark",
             NoteKind::Guess => "guess",
@@ -109,6 +114,18 @@ pub fn append(parent: &Element, child: &Element) {
 /// Sets an attribute whose name is valid.
 pub fn attribute(element: &Element, name: &str, value: &str) {
     let _ = element.set_attribute(name, value);
+}
+
+/// Adds the element `id` to those that describe an element, or takes it away.
+pub fn describe(element: &Element, id: &str, describes: bool) {
+    let known = element.get_attribute("aria-describedby").unwrap_or_default();
+    let others = known.split_whitespace().filter(|other| *other != id);
+    let all: Vec<&str> = others.chain(describes.then_some(id)).collect();
+    if all.is_empty() {
+        let _ = element.remove_attribute("aria-describedby");
+    } else {
+        attribute(element, "aria-describedby", &all.join(" "));
+    }
 }
 
 /// Replaces an element's children with one child a text.
@@ -158,11 +175,22 @@ pub fn fill_table(table: &Element, head: &[String], rows: &[Vec<String>]) {
     attribute(table, WRITTEN, &shape);
     table.set_text_content(None);
     let (top, body) = (make("thead", ""), make("tbody", ""));
-    append(&top, &row("th", head, 1));
+    let cells = row("th", &vec![String::new(); head.len()], 1);
+    append(&top, &cells);
+    append(table, &top);
+    let question = table.closest("section.question").ok().flatten().map(|section| section.id());
+    // What scrolls on its own would cut an explanation off, and the sheet to print has none.
+    let is_explained = table.closest(".numbers, #paper-sheet").ok().flatten().is_none();
+    for (index, text) in (0..).zip(head) {
+        let Some(cell) = cells.children().item(index) else { continue };
+        match question.as_deref().filter(|_| is_explained) {
+            Some(question) => terms::append(&cell, text, question),
+            None => cell.set_text_content(Some(text)),
+        }
+    }
     for cells in rows {
         append(&body, &row("td", cells, 1));
     }
-    append(table, &top);
     append(table, &body);
 }
 

@@ -15,6 +15,7 @@ mod message;
 mod numbers;
 mod picking;
 mod picture;
+mod preferences;
 mod printing;
 mod resting;
 mod run_file;

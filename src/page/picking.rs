@@ -5,8 +5,8 @@
 
 use super::app::{self, Handle};
 use super::dom::{self, by_id};
-use super::showing;
 use super::view_plane::{self, Basis};
+use super::{showing, terms};
 use crate::chart::{PlaneGeometry, PlaneWindow};
 use crate::control::Word;
 use crate::export::traces::Trace;
@@ -283,7 +283,7 @@ pub fn tell(app: &Handle, report: &Report) {
         Ok(word) if state.is_none() => format!("The run has no word {word}."),
         _ => "Press a state, or give its word, to see what it does.".to_owned(),
     });
-    dom::set_text("plane-picked", &sentence);
+    terms::say("plane-picked", &sentence);
 }
 
 /// The picked state's trace, where it is known.

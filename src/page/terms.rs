@@ -1,16 +1,24 @@
-//! Technical terms on the page: marked where they are first written in a section, explained on focus, hover and touch.
+//! Technical terms on the page: marked where they are first written in a block, explained on focus, hover and touch.
 //!
 //! The explanation is drawn by the style sheet from an attribute, so the text of a sentence stays what it is; screen
-//! readers are pointed to the list of terms at the end of the page.
+//! readers are pointed to the list of terms at the end of the page. A block is what is read as one: the text of a section,
+//! a form in it, a table, what can be unfolded. In a label the mark takes no focus, which is the control's: there the
+//! explanation shows while the control has it, and describes the control.
 
 use super::dom::{self, by_id};
 use crate::sheet::glossary::{GLOSSARY, Piece, Term, pieces};
 use std::collections::BTreeSet;
 use wasm_bindgen::JsCast;
-use web_sys::{Element, KeyboardEvent};
+use web_sys::{Element, KeyboardEvent, Node};
 
 /// On the document's element while Escape has put explanations away.
 const HUSHED: &str = "data-hushed";
+
+/// What is read as one.
+const BLOCKS: &str = "form, table, details, .settings, .take-away, [role=status], section.question";
+
+/// What describes a control that can have the focus.
+const LABELS: &str = "section.question label, section.question summary";
 
 /// Lists the terms, and lets Escape put an explanation away until the pointer or the focus moves on.
 pub fn listen() {
@@ -21,6 +29,7 @@ pub fn listen() {
         dom::attribute(&meaning, "id", &id_of(term));
         dom::append(&list, &meaning);
     }
+    mark_fixed_texts();
     let Some(root) = dom::document().document_element() else { return };
     let hushed = root.clone();
     dom::on(&dom::document(), "keydown", move |event| {
@@ -28,6 +37,9 @@ pub fn listen() {
             dom::attribute(&hushed, HUSHED, "");
         }
     });
+    // Whoever types has read what the control is about.
+    let hushed = root.clone();
+    dom::on(&dom::document(), "input", move |_| dom::attribute(&hushed, HUSHED, ""));
     for moves_on in ["pointerover", "focusin"] {
         let root = root.clone();
         dom::on(&dom::document(), moves_on, move |_| {
@@ -46,9 +58,84 @@ pub fn write(element: &Element, text: &str, question: &str) {
     append(element, text, question);
 }
 
+/// Writes a text into an element of the markup that stands in a question's section.
+pub fn say(id: &str, text: &str) {
+    let element: Element = by_id(id);
+    write(&element, text, &question_of(&element));
+}
+
+/// Writes a text into a label of the markup, or into a part of one.
+pub fn label(id: &str, text: &str) {
+    let element: Element = by_id(id);
+    if element.text_content().as_deref() != Some(text) {
+        element.set_text_content(Some(text));
+        mark_label(&element);
+    }
+}
+
+/// Marks the terms of labels, summaries and heads of tables that the markup holds.
+fn mark_fixed_texts() {
+    for label in all(&dom::document(), LABELS) {
+        mark_label(&label);
+    }
+    for element in all(&dom::document(), "section.question :is(thead th, [role=status])") {
+        let text = element.text_content().unwrap_or_default();
+        if element.child_element_count() == 0 {
+            element.set_text_content(None);
+            append(&element, &text, &question_of(&element));
+        }
+    }
+}
+
+/// Marks the first term in the words that stand directly in a label: one explanation at a time is enough there.
+fn mark_label(label: &Element) {
+    let question = question_of(label);
+    let Some(control) = control_of(label) else { return };
+    let nodes = label.child_nodes();
+    let texts = (0..nodes.length()).filter_map(|index| nodes.item(index));
+    for node in texts.filter(|node| node.node_type() == Node::TEXT_NODE) {
+        let text = node.text_content().unwrap_or_default();
+        let pieces = pieces(&text, &question, &mut marked_around(label, &question));
+        let mut from = 0;
+        for piece in pieces {
+            match piece {
+                Piece::Plain(text) | Piece::Measure(text) => from += text.len(),
+                Piece::Term(written, term) => {
+                    let mark = dom::make("span", written);
+                    mark.set_class_name("term");
+                    dom::attribute(&mark, "data-term", term.key);
+                    dom::attribute(&mark, "data-meaning", term.meaning);
+                    dom::describe(&control, &id_of(term), true);
+                    // The words stay one piece, which a label that stacks its parts keeps on a line.
+                    let words = dom::make("span", &text[..from]);
+                    dom::append(&words, &mark);
+                    let _ = words.append_with_str_1(&text[from + written.len()..]);
+                    let _ = label.replace_child(&words, &node);
+                    return;
+                }
+            }
+        }
+    }
+}
+
+/// What a label names, or what unfolds at a summary.
+fn control_of(label: &Element) -> Option<Element> {
+    if label.tag_name() == "SUMMARY" {
+        return Some(label.clone());
+    }
+    let label = label.closest("label").ok().flatten()?;
+    label.query_selector("input, select").ok().flatten()
+}
+
+/// The key of the question in whose section an element stands; empty outside of all.
+fn question_of(element: &Element) -> String {
+    let section = element.closest("section.question").ok().flatten();
+    section.map(|section| section.id()).unwrap_or_default()
+}
+
 /// Appends a text to an element of a question's section.
 pub fn append(parent: &Element, text: &str, question: &str) {
-    let mut marked = marked_in(&by_id(question));
+    let mut marked = marked_around(parent, question);
     for piece in pieces(text, question, &mut marked) {
         match piece {
             Piece::Plain(text) => {
@@ -64,12 +151,26 @@ pub fn append(parent: &Element, text: &str, question: &str) {
     }
 }
 
-/// The terms that a section has marked.
-fn marked_in(section: &Element) -> BTreeSet<&'static str> {
-    let Ok(found) = section.query_selector_all("[data-term]") else { return BTreeSet::new() };
-    let marks = (0..found.length()).filter_map(|index| found.item(index)?.dyn_into::<Element>().ok());
-    let keys: BTreeSet<String> = marks.filter_map(|mark| mark.get_attribute("data-term")).collect();
+/// The terms that the block of an element has marked. What stands nowhere yet will stand in the section's own text.
+fn marked_around(element: &Element, question: &str) -> BTreeSet<&'static str> {
+    let block_of = |element: &Element| element.closest(BLOCKS).ok().flatten();
+    let Some(block) = block_of(element).or_else(|| dom::document().get_element_by_id(question)) else {
+        return BTreeSet::new();
+    };
+    let marks = all(&block, "[data-term]");
+    let own = marks.into_iter().filter(|mark| block_of(mark).as_ref() == Some(&block));
+    let keys: BTreeSet<String> = own.filter_map(|mark| mark.get_attribute("data-term")).collect();
     GLOSSARY.iter().map(|term| term.key).filter(|key| keys.contains(*key)).collect()
+}
+
+/// The elements that a selector finds.
+fn all(within: &Node, selector: &str) -> Vec<Element> {
+    let found = match within.dyn_ref::<Element>() {
+        Some(element) => element.query_selector_all(selector),
+        None => dom::document().query_selector_all(selector),
+    };
+    let Ok(found) = found else { return Vec::new() };
+    (0..found.length()).filter_map(|index| found.item(index)?.dyn_into().ok()).collect()
 }
 
 fn element_of(text: &str, term: &Term) -> Element {

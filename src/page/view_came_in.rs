@@ -82,11 +82,9 @@ pub fn show_reading(app: &Handle) {
         counted(progress.files.1, "S-parameter file", "S-parameter files")
     );
     dom::set_answer("came-in", &sentence);
-    dom::list(
-        "came-in-notes",
-        "li",
-        [conductor.naming().to_owned()].into_iter().filter(|text| !text.is_empty()),
-    );
+    let wanted = conductor.settings().naming;
+    let note = sheet::naming_note(conductor.naming(), &conductor.naming_choices(), wanted);
+    dom::show_notes("came-in", note.as_slice());
 }
 
 /// The complete answer.

@@ -1,7 +1,7 @@
 //! Question 3 on the page: what each field does against its limits.
 
 use super::app::{Handle, Shown};
-use super::{canvas, dom, looking, numbers};
+use super::{canvas, dom, looking, numbers, terms};
 use crate::export::{numbers as drawn, part_traces, parts};
 use crate::pipeline::{Graded, GradedField, Parts};
 use crate::sheet::captions;
@@ -31,7 +31,7 @@ pub fn show(app: &Handle, shown: &Shown) {
         let picked = view.picked.and_then(|state| report.intake.states.get(state));
         let said = marked.zip(picked).map(|(code, state)| captions::marked(field, graded, code, state.word));
         let not_picked = || "A state that is picked out in the plane is marked in these plots.".to_owned();
-        dom::set_text("parts-marked", &said.unwrap_or_else(not_picked));
+        terms::say("parts-marked", &said.unwrap_or_else(not_picked));
         draw_traces(shown, parts, field, graded, marked);
         draw(shown, &field_name(field, parts), graded, marked);
     }

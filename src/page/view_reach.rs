@@ -2,7 +2,7 @@
 
 use super::app::Shown;
 use super::dom::{self, by_id};
-use super::{canvas, numbers};
+use super::{canvas, numbers, terms};
 use crate::export::numbers as drawn;
 use crate::export::plots;
 use crate::pipeline::{Analysis, Report};
@@ -48,7 +48,7 @@ fn show_resolution(report: &Report, analysis: &Analysis) {
 fn show_holes(report: &Report) {
     let rows = hole_rows(report);
     dom::show("holes-block", !rows.is_empty());
-    dom::set_text("holes-summary", &counted(rows.len(), "setting in a hole", "settings in holes"));
+    terms::label("holes-summary", &counted(rows.len(), "setting in a hole", "settings in holes"));
     let head = ["Gain", "Phase", "Distance over what is allowed"].map(str::to_owned);
     let shown: Vec<Vec<String>> = rows.iter().take(HOLES_SHOWN).map(|row| row.texts.to_vec()).collect();
     dom::fill_table(&by_id::<Element>("holes-table"), &head, &shown);

@@ -2,7 +2,7 @@
 
 use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
-use super::{canvas, numbers};
+use super::{canvas, numbers, terms};
 use crate::control::Setting;
 use crate::export::numbers as drawn;
 use crate::export::plots::{self, MAPPINGS};
@@ -115,7 +115,7 @@ fn show_ladder(ladder: &[LadderRow]) {
     let sentences: Vec<&str> = ladder.iter().map(|row| row.sentence.as_str()).collect();
     let text =
         if ladder.is_empty() { "The references are being compared.".to_owned() } else { sentences.join(" ") };
-    dom::set_text("ladder-sentence", &text);
+    terms::say("ladder-sentence", &text);
     let (head, rows) = ladder_table(ladder);
     dom::fill_table(&by_id::<Element>("ladder"), &head, &rows);
 }
@@ -146,7 +146,7 @@ pub fn show_lookup(report: &Report) {
         }
         _ => "Give a gain in dB and a phase in degrees as plain numbers.".to_owned(),
     };
-    dom::set_text("lookup-answer", &text);
+    terms::say("lookup-answer", &text);
 }
 
 fn lookup(report: &Report, analysis: &Analysis, wanted: Setting) -> String {

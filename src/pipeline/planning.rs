@@ -83,6 +83,8 @@ pub fn first_stage_affected(old: &Settings, new: &Settings) -> Option<Stage> {
         Some(Stage::Serving)
     } else if (&old.held_codes, &old.specification) != (&new.held_codes, &new.specification) {
         Some(Stage::Grading)
+    } else if old.capture_order != new.capture_order {
+        Some(Stage::Examining)
     } else if (old.zero_word_loss_db, old.part_is_active) != (new.zero_word_loss_db, new.part_is_active) {
         Some(Stage::Judging)
     } else if (old.band_error, old.held_error_pct) != (new.band_error, new.held_error_pct) {

@@ -2,7 +2,7 @@
 
 use super::protocol::Ticket;
 use crate::control::{Word, naming};
-use crate::run::{FileFault, FileReport, Intake, IntakeRules, Names, Offer, State, assemble};
+use crate::run::{FileFault, FileReport, Intake, IntakeRules, Names, NamingChoice, Offer, State, assemble};
 use std::collections::VecDeque;
 
 /// Files of one request: enough to keep several reads under way, few enough for a lively progress bar.
@@ -158,6 +158,11 @@ impl Reading {
     /// How the names were read, as a sentence.
     pub fn naming(&self) -> &str {
         self.names.sentence(self.rules.naming)
+    }
+
+    /// Every reading of the names.
+    pub fn naming_choices(&self) -> Vec<NamingChoice> {
+        self.names.choices(self.rules.naming)
     }
 
     /// Whether every S-parameter file has been read.

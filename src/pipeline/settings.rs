@@ -4,7 +4,7 @@ use super::tables::HeldError;
 use crate::control::{Field, Layout, TargetGrid, WantedSettings};
 use crate::part::{Figure, SpecificationRow, TypicalCurve};
 use crate::plane::{ReferencePolicy, Tolerance};
-use crate::run::{IntakeRules, Naming, OrderOfFiles, PortPath};
+use crate::run::{CaptureOrder, IntakeRules, Naming, OrderOfFiles, PortPath};
 use serde::{Deserialize, Serialize};
 
 pub use crate::table::{BandError, ControllerMap, SelectionRule};
@@ -74,6 +74,8 @@ pub struct Settings {
     pub naming: Option<Naming>,
     /// The files have their words in another order than their names say; as they say where `None`.
     pub file_order: Option<OrderOfFiles>,
+    /// In which order the files were captured.
+    pub capture_order: CaptureOrder,
     /// The part amplifies or is not reciprocal by design: passivity and reciprocity are not asked for.
     pub part_is_active: bool,
     /// The loss that the part should have at its zero word, in dB, positive: from its data sheet, or another unit.
@@ -127,6 +129,7 @@ impl Default for Settings {
             leave_out_other_references: false,
             naming: None,
             file_order: None,
+            capture_order: CaptureOrder::default(),
             part_is_active: false,
             zero_word_loss_db: None,
             layout: None,
@@ -367,6 +370,7 @@ mod tests {
             leave_out_other_references: true,
             naming: Some(Naming { source: NamingSource::Names, style: NameStyle::Hexadecimal, nth: 1 }),
             file_order: Some(OrderOfFiles::Gray),
+            capture_order: CaptureOrder::Counting,
             part_is_active: true,
             zero_word_loss_db: Some(4.5),
             layout: Some(layout),

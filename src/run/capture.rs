@@ -10,6 +10,19 @@ use std::collections::HashMap;
 /// faster are those of a copy.
 const FASTEST_CAPTURE_S: f64 = 0.01;
 
+/// In which order the user says that the files were captured.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CaptureOrder {
+    /// As an index, else the files' times, else counting order say.
+    #[default]
+    AsProposed,
+    /// In the order of the times at which the files were last changed, where all are known.
+    Times,
+    /// The lowest word first.
+    Counting,
+}
+
 /// How the order of the captures is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -18,7 +31,9 @@ pub enum CaptureRecord {
     Index,
     /// The times at which the files were last changed.
     Times,
-    /// Not known: counting order, the lowest word first, is assumed.
+    /// The user says that it is counting order, the lowest word first.
+    Given,
+    /// Not known: counting order is assumed.
     Assumed,
 }
 
@@ -51,14 +66,15 @@ pub struct Repeat {
 }
 
 impl Capture {
-    /// Takes the rows of an index that names every capture, else times that are all known and distinct and no faster
-    /// than a sweep can be, else counting order. `repeats` are further captures of the states' words;
+    /// Takes the order that the user gives; else the rows of an index that names every capture, else times that are all
+    /// known and distinct and no faster than a sweep can be, else counting order. `repeats` are further captures of the states' words;
     /// `modified_s[file]` is when a file was last changed, in seconds.
     pub fn of(
         states: &[State],
         repeats: &[State],
         index: Option<&IndexFile>,
         modified_s: &[Option<f64>],
+        given: CaptureOrder,
     ) -> Self {
         let all: Vec<State> = states.iter().chain(repeats).copied().collect();
         let times: Option<Vec<f64>> =
@@ -66,14 +82,16 @@ impl Capture {
         let times = times.filter(|times| times.iter().all(|time| time.is_finite()));
         let by_rows = index.and_then(|index| order_of_rows(&all, index));
         let by_times = times.as_ref().and_then(|times| {
-            let mut order: Vec<usize> = (0..all.len()).collect();
+            let mut order = counting(&all);
             order.sort_by(|&a, &b| times[a].total_cmp(&times[b]));
-            are_sweeps(&order, times).then_some(order)
+            (given == CaptureOrder::Times || are_sweeps(&order, times)).then_some(order)
         });
-        let (order, record) = match (by_rows, by_times) {
-            (Some(order), _) => (order, CaptureRecord::Index),
-            (None, Some(order)) => (order, CaptureRecord::Times),
-            (None, None) => (counting(&all), CaptureRecord::Assumed),
+        let asks_for_times = given == CaptureOrder::Times && by_times.is_some();
+        let (order, record) = match (given, by_rows.filter(|_| !asks_for_times), by_times) {
+            (CaptureOrder::Counting, ..) => (counting(&all), CaptureRecord::Given),
+            (_, Some(order), _) => (order, CaptureRecord::Index),
+            (_, None, Some(order)) => (order, CaptureRecord::Times),
+            (_, None, None) => (counting(&all), CaptureRecord::Assumed),
         };
         let times = times.filter(|times| are_sweeps(&order, times));
         let of_states: Vec<usize> = order.iter().copied().filter(|&capture| capture < states.len()).collect();
@@ -136,20 +154,21 @@ mod tests {
     fn the_index_comes_first_and_takes_times_that_agree_with_it() {
         let states = states(&[2, 0, 1]);
         let rising = [Some(5.0), Some(9.0), Some(1.0)];
-        let capture = Capture::of(&states, &[], Some(&index(&[2, 0, 1])), &rising);
+        let capture = Capture::of(&states, &[], Some(&index(&[2, 0, 1])), &rising, CaptureOrder::AsProposed);
         assert_eq!((capture.order, capture.record), (vec![0, 1, 2], CaptureRecord::Index));
         assert_eq!(capture.times_s, Some(vec![1.0, 5.0, 9.0]));
-        let capture = Capture::of(&states, &[], Some(&index(&[0, 1, 2])), &rising);
+        let capture = Capture::of(&states, &[], Some(&index(&[0, 1, 2])), &rising, CaptureOrder::AsProposed);
         assert_eq!((capture.order, capture.record), (vec![1, 2, 0], CaptureRecord::Index));
         assert_eq!(capture.times_s, None);
-        let short = Capture::of(&states, &[], Some(&index(&[0, 1])), &[]);
+        let short = Capture::of(&states, &[], Some(&index(&[0, 1])), &[], CaptureOrder::AsProposed);
         assert_eq!((short.order, short.record), (vec![0, 1, 2], CaptureRecord::Assumed));
     }
 
     #[test]
     fn times_give_the_order_where_they_can_be_those_of_sweeps() {
         let states = states(&[0, 1, 2]);
-        let capture = Capture::of(&states, &[], None, &[Some(30.0), Some(10.0), Some(20.0)]);
+        let capture =
+            Capture::of(&states, &[], None, &[Some(30.0), Some(10.0), Some(20.0)], CaptureOrder::AsProposed);
         assert_eq!((capture.order, capture.record), (vec![1, 2, 0], CaptureRecord::Times));
         assert_eq!(capture.times_s, Some(vec![10.0, 20.0, 30.0]));
         // Two alike, one unknown, and a copy: three files in three milliseconds.
@@ -158,7 +177,7 @@ mod tests {
             [Some(1.0), None, Some(2.0)],
             [Some(1.0), Some(1.002), Some(1.003)],
         ] {
-            let capture = Capture::of(&states, &[], None, &times);
+            let capture = Capture::of(&states, &[], None, &times, CaptureOrder::AsProposed);
             assert_eq!((capture.order, capture.record), (vec![0, 1, 2], CaptureRecord::Assumed));
             assert_eq!(capture.times_s, None);
         }
@@ -168,7 +187,13 @@ mod tests {
     #[test]
     fn captures_of_one_word_have_their_places_among_all() {
         let repeats = [State { word: Word(0), file: 2 }];
-        let capture = Capture::of(&states(&[0, 1]), &repeats, None, &[Some(10.0), Some(20.0), Some(30.0)]);
+        let capture = Capture::of(
+            &states(&[0, 1]),
+            &repeats,
+            None,
+            &[Some(10.0), Some(20.0), Some(30.0)],
+            CaptureOrder::AsProposed,
+        );
         assert_eq!((capture.order, capture.captures), (vec![0, 1], 3));
         assert_eq!(capture.times_s, Some(vec![10.0, 20.0]));
         let told: Vec<_> = capture.repeats.iter().map(|r| (r.word.0, r.file, r.place, r.time_s)).collect();

@@ -8,7 +8,7 @@ mod names;
 mod weights;
 
 pub use assemble::{IntakeRules, Offer, assemble};
-pub use capture::{Capture, CaptureRecord, Repeat};
+pub use capture::{Capture, CaptureOrder, CaptureRecord, Repeat};
 pub use file_order::OrderOfFiles;
 pub use intake::{
     Adapted, FileFacts, FileFault, FileReport, Intake, Interpolation, LeftOut, LeftOutReason, PortPath, State,

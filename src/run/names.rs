@@ -201,7 +201,7 @@ impl Names {
     }
 
     /// Every reading for the user to choose from; fewer than two leave no choice.
-    pub(super) fn choices(&self, wanted: Option<Naming>) -> Vec<NamingChoice> {
+    pub fn choices(&self, wanted: Option<Naming>) -> Vec<NamingChoice> {
         let in_use = self.position(wanted);
         let choice = |(position, (naming, reading)): (usize, &(Naming, NameReading))| NamingChoice {
             naming: *naming,

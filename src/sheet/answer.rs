@@ -112,11 +112,26 @@ impl Note {
         Self { kind: NoteKind::Remark, text: text.into() }
     }
 
-    pub(super) fn guess(text: impl Into<String>) -> Self {
-        Self { kind: NoteKind::Guess, text: text.into() }
+    /// A guess says that it is one, why it was made, and where to correct it: three sentences, which begin small where
+    /// they can.
+    pub(super) fn guess(what: impl AsRef<str>, why: impl AsRef<str>, correct: impl AsRef<str>) -> Self {
+        let [what, why, correct] = [what.as_ref(), why.as_ref(), correct.as_ref()].map(begun_small);
+        let text = format!("A guess: {what} Why: {why} To correct it: {correct}");
+        Self { kind: NoteKind::Guess, text }
     }
 
     pub(super) fn attention(text: impl Into<String>) -> Self {
         Self { kind: NoteKind::Attention, text: text.into() }
+    }
+}
+
+/// A sentence as it stands behind a colon. A single capital or an abbreviation stays.
+fn begun_small(sentence: &str) -> String {
+    let mut characters = sentence.chars();
+    match (characters.next(), characters.clone().next()) {
+        (Some(first), Some(second)) if second.is_lowercase() => {
+            first.to_lowercase().chain(characters).collect()
+        }
+        _ => sentence.to_owned(),
     }
 }

@@ -37,13 +37,14 @@ const fn term_in(
 }
 
 /// Every term, by name.
-pub const GLOSSARY: [Term; 37] = [
+pub const GLOSSARY: [Term; 52] = [
     term(
         "best-fit",
         "best fit",
         &["best fit"],
         "As reference: what makes the RMS relative vector error of the chosen words smallest, for the band or at each frequency.",
     ),
+    term("bit-error", "bit error", &["bit error"], "The state error of a code in which a single bit is set."),
     term(
         "bit-weight",
         "bit weight",
@@ -83,10 +84,22 @@ pub const GLOSSARY: [Term; 37] = [
         "The number that the controller sends to the part; bit 0 is the least significant.",
     ),
     term(
+        "db",
+        "dB",
+        &["dB"],
+        "Decibel: twenty times the decimal logarithm of a ratio of magnitudes; 6 dB is about a factor of two.",
+    ),
+    term(
         "design-band",
         "design band",
         &["design band"],
         "The frequencies that the part is meant for: errors are summed up over them, and their middle is the centre.",
+    ),
+    term(
+        "differential-nonlinearity",
+        "differential nonlinearity",
+        &["differential nonlinearity"],
+        "By how much a step from one code to the next differs from the nominal step, counted in steps.",
     ),
     term(
         "effective-bits",
@@ -113,10 +126,28 @@ pub const GLOSSARY: [Term; 37] = [
         "As reference: the phase of the zero word and the smallest gain among the words of zero nominal gain, which every phase reaches.",
     ),
     term(
+        "gain-ceiling",
+        "gain ceiling",
+        &["gain ceiling"],
+        "The most gain that any word of an exported table may have, so that nothing behind the part is overdriven.",
+    ),
+    term(
         "gain-given-up",
         "gain given up",
         &["gain given up", "gives up no gain", "gives up"],
         "How far the reference lies below the zero word's own gain: what it costs to be able to reach every phase at 0 dB.",
+    ),
+    term(
+        "gray-code",
+        "Gray code",
+        &["Gray-code order", "Gray code"],
+        "An order of all words in which each differs from the one before in a single bit.",
+    ),
+    term(
+        "group-delay",
+        "group delay",
+        &["group delay"],
+        "How long a narrow signal takes through the part: how fast its phase falls with frequency.",
     ),
     term(
         "held-words",
@@ -129,6 +160,18 @@ pub const GLOSSARY: [Term; 37] = [
         "hole",
         &["settings in holes", "in holes", "in a hole", "lies in a hole"],
         "A wanted setting whose nearest state is farther away than the corner of its tolerance cell; no table can serve it.",
+    ),
+    term(
+        "insertion-loss",
+        "insertion loss",
+        &["insertion loss"],
+        "How much weaker a signal is for having passed the part at code 0, in decibels; positive for a loss.",
+    ),
+    term(
+        "integral-nonlinearity",
+        "integral nonlinearity",
+        &["integral nonlinearity"],
+        "How far a code lies from a straight line through all codes, counted in steps.",
     ),
     term(
         "ladder",
@@ -156,10 +199,22 @@ pub const GLOSSARY: [Term; 37] = [
         "What differs at random from one frequency point to the next, told from the traces themselves; it is an upper bound.",
     ),
     term(
+        "noise-floor",
+        "noise floor",
+        &["noise floor"],
+        "The level under which the analyser sees its own noise and no longer the part.",
+    ),
+    term(
         "nominal-words",
         "nominal words",
         &["nominal words", "nominal word"],
         "For each wanted setting, the word that the layout gives it, as if every bit did just what it is meant to.",
+    ),
+    term(
+        "order-of-capture",
+        "order of capture",
+        &["order of capture", "order of the captures"],
+        "In which order the sweeps were made; a drift of the set-up follows it.",
     ),
     term(
         "passivity",
@@ -192,10 +247,22 @@ pub const GLOSSARY: [Term; 37] = [
         "The gain and the phase of a state after division by the reference.",
     ),
     term(
+        "renormalise",
+        "renormalise",
+        &["renormalised", "renormalise"],
+        "To work out what the S-parameters would be for another reference impedance.",
+    ),
+    term(
         "resolution-map",
         "resolution map",
         &["resolution map", "settings of so many bits", "it resolves", "resolves"],
         "For every number of phase and gain bits kept: which share of the even settings of so many bits some state serves.",
+    ),
+    term(
+        "return-loss",
+        "return loss",
+        &["return loss"],
+        "How much weaker the wave is that a port sends back than the wave that arrives there, in decibels.",
     ),
     term(
         "ring-median",
@@ -208,6 +275,12 @@ pub const GLOSSARY: [Term; 37] = [
         "RMS",
         &["RMS gain error", "RMS phase error", "RMS state error", "RMS"],
         "Root mean square: the square root of the mean of the squares, in which large errors count most.",
+    ),
+    term(
+        "s21",
+        "S21 and S12",
+        &["S21", "S12"],
+        "What passes the part: S21 from port 1 to port 2, S12 from port 2 to port 1, as a ratio of waves.",
     ),
     term(
         "setting",
@@ -228,6 +301,12 @@ pub const GLOSSARY: [Term; 37] = [
         "What a code does, less what it is meant to do, measured from code 0.",
     ),
     term(
+        "step-error",
+        "step error",
+        &["step errors", "step error"],
+        "What one step from code to code has more than the nominal step.",
+    ),
+    term(
         "step-in-time",
         "step in time",
         &["step in time"],
@@ -244,6 +323,12 @@ pub const GLOSSARY: [Term; 37] = [
         "tolerance cell",
         &["corner of the tolerance cell", "tolerance cell"],
         "The piece of ring around a wanted setting in which both the gain and the phase are within tolerance.",
+    ),
+    term(
+        "transmission",
+        "transmission",
+        &["transmission"],
+        "What comes out of the part over what goes in, as magnitude and phase: S21 or S12.",
     ),
     term(
         "usable-band",

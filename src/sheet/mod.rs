@@ -28,6 +28,7 @@ pub mod wording;
 mod words;
 
 pub use answer::{Answer, Figure, Note, NoteKind, Verdict};
+pub use came_in::naming_note;
 pub use cautions::{CAUTIONS, CAUTIONS_IN_BRIEF};
 pub use ladder::LadderRow;
 pub use left_out::LeftOutLine;

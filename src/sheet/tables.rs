@@ -98,18 +98,24 @@ fn whole_percent(pct: f64) -> String {
     format!("{} %", limit(pct))
 }
 
+/// Where the user gives the error that the fewest tables hold.
+const CORRECT: &str = "give another at “The fewest tables hold a vector error of”.";
+
 /// Where a limit comes from that the user has not given.
 fn proposal(limit_on: HeldError) -> Option<Note> {
     let held = held(limit_on);
     match limit_on {
         HeldError::Given { .. } => None,
-        HeldError::Corner { .. } => Some(Note::guess(format!(
-            "{held} is a proposal: it is how far the corner of the tolerance cell is, and over the band a table per \
-             frequency keeps it."
-        ))),
-        HeldError::Margin { .. } => Some(Note::guess(format!(
-            "{held} is a proposal: a quarter more than a table per frequency errs at worst."
-        ))),
+        HeldError::Corner { .. } => Some(Note::guess(
+            format!("{held} is the error to hold."),
+            "it is how far the corner of the tolerance cell is, and over the band a table per frequency keeps it.",
+            CORRECT,
+        )),
+        HeldError::Margin { .. } => Some(Note::guess(
+            format!("{held} is the error to hold."),
+            "it is a quarter more than a table per frequency errs at worst.",
+            CORRECT,
+        )),
     }
 }
 

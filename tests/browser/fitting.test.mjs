@@ -54,7 +54,7 @@ test("a path through three ports is proposed as a guess and can be picked", asyn
     await withFolder(files, (folder) => withPage({}, async (page) => {
         await chooseFolder(page, "Choose a sweep folder", folder);
         await waitForPhase(page, "ready");
-        assert.match(await notes(page), /path from port 1 to port 2/);
+        assert.match(await notes(page), /^A guess: the path from port 1 to port 2 .* Why: .* To correct it: /m);
         await page.$eval("#path-output", (input) => {
             input.value = "3";
             input.dispatchEvent(new Event("change", { bubbles: true }));
@@ -62,5 +62,6 @@ test("a path through three ports is proposed as a guess and can be picked", asyn
         await page.waitForFunction(() => /path from port 1 to port 3/.test(document.querySelector("#came-in-notes").textContent));
         await waitForPhase(page, "ready");
         assert.match(await answer(page, "came-in"), /none missing/);
+        assert.match(await notes(page), /path from port 1 to port 3 is read, as you gave it/);
     }));
 });

@@ -89,7 +89,7 @@ test("phases without a sign are lags or leads as proposed, and as the user says"
         assert.ok(await visible(page, "#unsigned-block"));
         assert.equal(await text(page, "#unsigned-proposal"), "as proposed: lags");
         const asked = (said) => page.waitForFunction((said) => document.querySelector("#came-in-notes").textContent.includes(said), {}, said);
-        await asked("They are taken as lags, which fits the measurements better.");
+        await asked("A guess: the phases, which are written without a sign, are lags. Why: that fits the measurements better.");
         const nominalRms = () => page.$eval("#scores tbody tr:nth-child(3)", (row) => row.textContent);
         const right = await nominalRms();
         await page.select("#unsigned-phases", "leads");

@@ -2,6 +2,7 @@
 
 use crate::page::app::{self, Handle, Shown};
 use crate::page::dom::{self, by_id};
+use crate::page::terms;
 use crate::run::{Intake, Interpolation, LeftOutReason, PortPath};
 use crate::sheet::wording::counted;
 use web_sys::HtmlInputElement;
@@ -66,11 +67,11 @@ pub fn show_in_use(shown: &Shown) {
     dom::show("path-line", *most_ports > 2);
     dom::show("fitting", on_other_grid + of_other_reference > 0 || *most_ports > 2);
     let files = |count| counted(count, "file", "files");
-    dom::set_text(
+    terms::label(
         "interpolate-label",
         &format!("Interpolate the {} measured at other frequencies", files(on_other_grid)),
     );
-    dom::set_text(
+    terms::label(
         "renormalise-label",
         &format!("Renormalise the {} of another reference impedance", files(of_other_reference)),
     );

@@ -2,6 +2,7 @@
 
 mod bands;
 mod controller;
+mod defaults;
 mod fitting;
 mod input;
 mod layout;
@@ -33,6 +34,7 @@ pub fn listen(app: &Handle) {
     sheet::listen(app);
     trust::listen(app);
     specification::listen(app);
+    defaults::listen();
     for id in [
         "fitting",
         "wanted",
@@ -66,6 +68,7 @@ pub fn show_settings(app: &Handle) {
     sheet::show(&settings);
     trust::show(&settings);
     specification::show(app, &settings);
+    defaults::show(&settings);
 }
 
 /// Writes what the analysis uses into the forms, so that proposals can be seen and changed.

@@ -109,7 +109,9 @@ pub fn show_in_use(shown: &Shown) {
             .map_or(("", ""), |line| (line.verdict.map_or("", LineVerdict::word), line.sentence.as_str()));
         if let Ok(Some(cell)) = element.query_selector("[data-verdict]") {
             cell.set_text_content(Some(verdict));
-            dom::attribute(&cell, "title", sentence);
+        }
+        if let Ok(Some(why)) = element.query_selector("[data-why]") {
+            why.set_text_content(Some(sentence));
         }
     }
 }
@@ -138,9 +140,12 @@ fn row_element(app: &Handle, row: Option<&SpecificationRow>) -> Element {
         input.unchecked_ref::<HtmlInputElement>().set_value(&value.map_or_else(String::new, exact_input));
         dom::append(&element, &cell(&input));
     }
-    let verdict = dom::make("td", "");
+    let (verdict, why) = (dom::make("strong", ""), dom::make("small", ""));
     dom::attribute(&verdict, "data-verdict", "");
-    dom::append(&element, &verdict);
+    dom::attribute(&why, "data-why", "");
+    let told = cell(&verdict);
+    dom::append(&told, &why);
+    dom::append(&element, &told);
     let remove = dom::make("button", "Remove");
     dom::attribute(&remove, "type", "button");
     // A note has no input of its own and is kept.

@@ -10,7 +10,7 @@ use crate::pipeline::protocol::{Case, Judgement, Known, Parameters, Request};
 use crate::pipeline::report::{Checks, LayoutOrigin};
 use crate::pipeline::settings::TransmissionParameter;
 use crate::pipeline::stage::Stage;
-use crate::run::{Capture, Repeat, State};
+use crate::run::{Capture, CaptureOrder, Repeat, State};
 use num_complex::Complex64;
 use std::collections::HashMap;
 use std::ops::Range;
@@ -26,6 +26,8 @@ pub(super) struct Checking {
     capture: Option<Capture>,
     /// Whether the words were examined as words of bits.
     has_bits: bool,
+    /// The order of capture that the user gave for it.
+    given_order: CaptureOrder,
     /// The frequencies searched, by grid index.
     examined: Vec<bool>,
     evidence: Option<Evidence>,
@@ -178,15 +180,17 @@ impl Conductor {
         }
         let Some(intake) = &self.intake else { return };
         let has_bits = self.settings.layout.is_some() || intake.listed.is_none();
-        if self.checking.has_bits != has_bits {
+        let given = self.settings.capture_order;
+        if (self.checking.has_bits, self.checking.given_order) != (has_bits, given) {
             self.checking.begin(intake.frequency_hz.len());
         }
         if self.checking.capture.is_none() {
             let times = self.checking.modified_s.as_deref().unwrap_or_default();
-            let capture = Capture::of(&intake.states, &intake.repeats, intake.index.as_ref(), times);
+            let capture = Capture::of(&intake.states, &intake.repeats, intake.index.as_ref(), times, given);
             let request = Request::Examination { capture_order: capture.order.clone(), has_bits };
             self.checking.capture = Some(capture);
             self.checking.has_bits = has_bits;
+            self.checking.given_order = given;
             self.for_owners(|_, _| vec![(request.clone(), Expected::Done)]);
         }
         let examined = self.checking.examined.clone();

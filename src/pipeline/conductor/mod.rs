@@ -20,7 +20,7 @@ use super::settings::Settings;
 use super::stage::{Progress, Stage};
 use crate::control::Word;
 use crate::plane::Score;
-use crate::run::{BitWeight, Intake, Offer};
+use crate::run::{BitWeight, Intake, NamingChoice, Offer};
 use bands::Banding;
 use checks::Checking;
 use parts::Grading;
@@ -212,7 +212,9 @@ impl Conductor {
     /// Takes new settings; redoes only what depends on those that changed.
     pub fn set_settings(&mut self, settings: Settings) {
         let from = planning::first_stage_affected(&self.settings, &settings);
-        let known = |settings: &Settings| (settings.zero_word_loss_db, settings.part_is_active);
+        let known = |settings: &Settings| {
+            (settings.zero_word_loss_db, settings.part_is_active, settings.capture_order)
+        };
         if from.is_some_and(|from| from < Stage::Serving) || known(&self.settings) != known(&settings) {
             self.checking.forget_judgement();
         }
@@ -326,6 +328,11 @@ impl Conductor {
     /// How the names were read.
     pub fn naming(&self) -> &str {
         self.reading.naming()
+    }
+
+    /// Every reading of the names, as far as they are known.
+    pub fn naming_choices(&self) -> Vec<NamingChoice> {
+        self.reading.naming_choices()
     }
 
     /// The worker that owns a frequency index.

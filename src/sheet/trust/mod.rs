@@ -12,7 +12,7 @@ use super::answer::{Answer, Figure, Note, Verdict};
 use super::wording::{counted, decibels, joined};
 use crate::checks::{Fault, RunVerdict, Severity};
 use crate::pipeline::{Checks, NoAnalysis, Report};
-use crate::run::{CaptureRecord, OrderOfFiles};
+use crate::run::{CaptureOrder, CaptureRecord, OrderOfFiles};
 
 pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
     let checks = report.checks.as_ref();
@@ -111,16 +111,7 @@ fn noise_db(sigma: f64) -> f64 {
 }
 
 fn notes(report: &Report, checks: &Checks) -> Vec<Note> {
-    let mut notes = vec![match checks.capture.record {
-        CaptureRecord::Index => Note::remark("The order of capture is that of the index's rows."),
-        CaptureRecord::Times => {
-            Note::guess("The order of capture is taken from the times at which the files were last changed.")
-        }
-        CaptureRecord::Assumed => Note::guess(
-            "The order of capture is not on record (no index, and the files' times are alike or those of a copy): \
-             counting order is assumed.",
-        ),
-    }];
+    let mut notes = vec![capture_note(report, checks.capture.record)];
     if let Some(order) = report.settings.file_order {
         notes.push(match report.intake.file_order {
             Some(_) => Note::attention(format!(
@@ -156,6 +147,35 @@ fn notes(report: &Report, checks: &Checks) -> Vec<Note> {
         notes.push(Note::remark("The part is declared active: passivity and reciprocity are not asked for."));
     }
     notes
+}
+
+/// In which order the files were captured, which is a guess unless an index or the user said so.
+fn capture_note(report: &Report, record: CaptureRecord) -> Note {
+    const CORRECT: &str =
+        "choose another at “Order of capture”, or drop an index with its rows in the right order.";
+    let given = report.settings.capture_order;
+    match (record, given) {
+        (CaptureRecord::Given, _) => {
+            Note::remark("The files were captured in counting order, the lowest word first, as you said.")
+        }
+        (CaptureRecord::Times, CaptureOrder::Times) => Note::remark(
+            "The files were captured in the order of the times at which they were last changed, as you said.",
+        ),
+        (_, CaptureOrder::Times) => Note::attention(
+            "The order of the files' times was asked for, but not every file has one; what would be proposed stands.",
+        ),
+        (CaptureRecord::Index, _) => Note::remark("The order of capture is that of the index's rows."),
+        (CaptureRecord::Times, _) => Note::guess(
+            "the files were captured in the order of the times at which they were last changed.",
+            "no index tells it, and the times can be those of sweeps.",
+            CORRECT,
+        ),
+        (CaptureRecord::Assumed, _) => Note::guess(
+            "the files were captured in counting order.",
+            "it is not on record: no index tells it, and the files' times are alike or those of a copy.",
+            CORRECT,
+        ),
+    }
 }
 
 /// The order of files as a phrase: "Gray-code order".
