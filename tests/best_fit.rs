@@ -243,7 +243,7 @@ fn over_large_bands_the_ring_median_alone_is_not_better() {
         let ring = |plane: &Plane| anchor.reference(&plane.model, &plane.words, &plane.transmission);
         let rings: Vec<Complex64> = planes.iter().map(|plane| ring(plane).expect("a reference")).collect();
         let zero = centre.reference(ReferencePolicy::ZeroWord) / rings[16];
-        let fit = fit_band(&planes, &rings, &starts(&centre.model, Some(zero)));
+        let fit = fit_band(&planes, &rings, &starts(&centre.model, &[zero]));
         let squared = planes.iter().zip(&rings).map(|(plane, &ring)| plane.error_under(ring).powi(2));
         let unturned = (squared.sum::<f64>() / planes.len() as f64).sqrt();
         assert!(

@@ -2,10 +2,12 @@
 
 mod folder;
 mod planted;
+mod seeded;
 
 use folder::{Folder, report, whole};
 use num_complex::Complex64;
 use planted::Bench;
+use seeded::Sequence;
 use std::fmt::Write;
 use sweepfold::control::{TargetGrid, Word};
 use sweepfold::pipeline::protocol::Request;
@@ -36,6 +38,48 @@ fn compared(report: &Report) -> &Comparison {
 fn band(comparison: &Comparison, policy: ReferencePolicy) -> BandScore {
     let found = comparison.policies.iter().find(|scores| scores.policy == policy);
     found.unwrap_or_else(|| panic!("{policy:?} is compared")).band
+}
+
+/// From 800 settings on the search is shortened, and may end above the error of a policy by rule: of some thirty seeded parts
+/// of 2,048 words that are far off, ten did. What the run says is the best of both, whether it is in use or not.
+#[test]
+fn of_many_words_the_best_fit_is_no_worse_than_any_policy_either() {
+    let layout = seeded::layout(5, 6, 0.5);
+    let words: Vec<u32> = (0..1 << layout.bits()).collect();
+    let planes: Vec<Vec<Complex64>> = (0..8)
+        .map(|seed| seeded::part(&layout, 1, 0.1, 0.02, &mut Sequence(7 * seed + 3)).remove(0))
+        .collect();
+    let file = |folder: Folder, &word: &u32| {
+        let mut text = "# GHz S RI R 50\n".to_owned();
+        for (point, plane) in planes.iter().enumerate() {
+            let s = 0.3 * plane[word as usize];
+            writeln!(text, "{point} 0.1 0 {} {} {} {} 0.1 0", s.re, s.im, s.re, s.im).unwrap();
+        }
+        folder.with(&format!("unit_{word:04}.s2p"), text)
+    };
+    let folder = words.iter().fold(Folder::default(), file);
+    let given = Settings { layout: Some(layout), ..Settings::default() };
+    let in_use = Settings { reference: ReferencePolicy::BestFitEachFrequency, ..given.clone() };
+    let compare = |settings: &Settings| report(&folder, settings.clone(), 2);
+    let (not_in_use, in_use) = (compare(&given), compare(&in_use));
+    let error = |score: &Option<Score>| score.expect("scored").rms_vector_error;
+    for report in [&not_in_use, &in_use] {
+        let comparison = compared(report);
+        let of = |policy| comparison.policies.iter().find(|scores| scores.policy == policy).expect("there");
+        let best = &of(ReferencePolicy::BestFitEachFrequency).chosen;
+        for scores in &comparison.policies {
+            for (best, other) in best.iter().zip(&scores.chosen) {
+                assert!(error(best) <= error(other) * (1.0 + 1e-9), "{:?}", scores.policy);
+            }
+        }
+    }
+    // What is in use is what was compared.
+    let analysis = in_use.analysis.as_ref().expect("analysed");
+    let best =
+        compared(&in_use).policies.iter().find(|one| one.policy == ReferencePolicy::BestFitEachFrequency);
+    for (at, compared) in analysis.frequencies.iter().zip(&best.expect("there").chosen) {
+        assert_eq!(at.chosen.rms_vector_error, error(compared));
+    }
 }
 
 /// The best fit makes the error smallest, so at no frequency is any other policy's smaller, and over the band one turn and

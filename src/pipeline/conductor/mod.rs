@@ -7,6 +7,7 @@ mod again;
 mod asking;
 mod bands;
 mod checks;
+mod compared;
 mod parts;
 mod reach;
 mod references;

@@ -4,13 +4,14 @@
 //! compared. What was found is kept until what it rests on changes, the chosen frequency not being among that.
 
 use super::asking::{slices, slices_of};
+use super::compared::{Compared, Under};
 use super::{Conductor, Expected};
 use crate::control::{ControlModel, Target};
 use crate::pipeline::comparing::{Comparison, comparison};
 use crate::pipeline::protocol::{Beside, FittedAt, Reference, ReferenceScores, Request, Starts};
 use crate::pipeline::report::NoAnalysis;
-use crate::plane::{Anchor, ReferencePolicy, Tolerance};
-use crate::table::{BandFit, Fit, FitSums, SelectionRule, Trials, starts};
+use crate::plane::{Anchor, ReferencePolicy};
+use crate::table::{BandFit, Fit, FitSums, Trials, starts};
 use num_complex::Complex64;
 use std::ops::{Range, RangeInclusive};
 use std::sync::Arc;
@@ -21,6 +22,8 @@ pub(super) struct References {
     each: EachFit,
     turn: TurnFit,
     compared: Compared,
+    /// Where a policy by rule serves a frequency better than what was searched for.
+    bettered: Option<Bettered>,
     /// The present stage has no further round.
     is_settled: bool,
 }
@@ -31,6 +34,13 @@ struct Outcome<T>(Option<T>);
 
 /// What the best fit of a frequency rests on.
 type Basis = (ControlModel, Vec<Target>, Anchor);
+
+/// The best fit with the references that served some frequencies better than what its search had found, and under what.
+struct Bettered {
+    basis: Basis,
+    under: Option<Under>,
+    references: Vec<Complex64>,
+}
 
 /// The best fit at each frequency.
 #[derive(Default)]
@@ -50,16 +60,6 @@ struct TurnFit {
     /// Per frequency of the grid, what was summed of the present trials.
     sums: Vec<Option<Outcome<Vec<FitSums>>>>,
     found: Option<Outcome<Fit>>,
-}
-
-/// What every policy makes of every frequency.
-#[derive(Default)]
-struct Compared {
-    /// The policies with their references.
-    references: Vec<(ReferencePolicy, Reference)>,
-    under: Option<(ControlModel, Vec<Target>, Tolerance, SelectionRule)>,
-    /// Per frequency of the grid, per policy.
-    scores: Vec<Option<Vec<Option<ReferenceScores>>>>,
 }
 
 impl References {
@@ -152,7 +152,12 @@ impl Conductor {
             self.references.is_settled = true;
             return;
         };
-        self.references.is_settled = !policy.is_fitted() || !self.fit_round(policy);
+        // Only where all are compared is it known that no other reference serves a frequency better.
+        let goes_on = match policy {
+            ReferencePolicy::BestFitEachFrequency => self.compare_round(),
+            policy => policy.is_fitted() && self.fit_round(policy),
+        };
+        self.references.is_settled = !goes_on;
         if !self.references.is_settled || !policy.is_fitted() {
             return;
         }
@@ -219,6 +224,10 @@ impl Conductor {
             *compared = Compared { references, under: Some(under), scores: vec![None; points] };
         }
         let missing: Vec<bool> = compared.scores.iter().map(Option::is_none).collect();
+        if !missing.contains(&true) {
+            self.better();
+            return false;
+        }
         let references: Vec<Reference> =
             compared.references.iter().map(|(_, reference)| reference.clone()).collect();
         self.for_owners(|_, range| {
@@ -230,7 +239,16 @@ impl Conductor {
                 })
                 .collect()
         });
-        missing.contains(&true)
+        true
+    }
+
+    /// Gives the best fit the reference of any other policy that serves a frequency better.
+    fn better(&mut self) {
+        let Some((basis, _)) = self.fits_basis() else { return };
+        if let Some(references) = self.references.compared.better() {
+            let under = self.references.compared.under.clone();
+            self.references.bettered = Some(Bettered { basis, under, references });
+        }
     }
 
     fn is_compared(&self, references: &[(ReferencePolicy, Reference)]) -> bool {
@@ -261,7 +279,13 @@ impl Conductor {
         match policy {
             ReferencePolicy::BestFitEachFrequency => {
                 let each = &self.references.each;
-                (each.basis.as_ref() == Some(&basis)).then(|| each.reference())?
+                let (plan, _) = self.plan.as_ref()?;
+                let under = Some((plan.model.clone(), plan.targets.clone(), plan.tolerance, plan.rule));
+                let bettered = self.references.bettered.as_ref();
+                match bettered.filter(|found| found.basis == basis && found.under == under) {
+                    Some(found) => Some(Reference::EachFrequency(found.references.clone())),
+                    None => (each.basis.as_ref() == Some(&basis)).then(|| each.reference())?,
+                }
             }
             ReferencePolicy::BestFitOneTurn => {
                 let (turn, design) = (&self.references.turn, self.band.as_ref()?.design.clone());
