@@ -7,14 +7,15 @@ use super::picking::Picking;
 use super::run_file::WordOffer;
 use super::{
     forms, looking, numbers, picking, preferences, printing, resting, saving, showing, strip, taking, terms,
-    times, view_plane, view_sheet, view_trust,
+    times, undoing, view_plane, view_sheet, view_trust,
 };
-use crate::control::{Layout, Word, naming};
+use crate::control::{Word, naming};
 use crate::export::Export;
 use crate::pipeline::protocol::{Reply, Request};
-use crate::pipeline::{Conductor, Report, Settings};
-use crate::run::{Offer, OrderOfFiles};
+use crate::pipeline::{Conductor, History, Report, Settings};
+use crate::run::Offer;
 use crate::sheet::Sheet;
+use crate::sheet::changed::what_changed;
 use js_sys::Function;
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -59,8 +60,8 @@ pub struct App {
     pub render_waiting: bool,
     /// When the progress was last drawn, on the clock of [`dom::now_ms`].
     pub progress_shown_ms: f64,
-    /// Corrections that the user took from findings, the latest last.
-    pub applied: Vec<Applied>,
+    /// The changes of settings of this run that can be taken back.
+    pub history: History,
     /// Files that were asked for before the run was checked.
     pub waiting_exports: Vec<&'static Export>,
     /// The run whose files' times were asked for last.
@@ -73,16 +74,6 @@ pub struct App {
     pub picking: Picking,
     /// What the plots need beside the report.
     pub pictures: view_plane::Pictures,
-}
-
-/// A correction that was applied, with what it replaced.
-pub struct Applied {
-    /// What its button said.
-    pub label: String,
-    /// The layout as it was set before.
-    pub layout: Option<Layout>,
-    /// The order of the files as it was set before.
-    pub file_order: Option<OrderOfFiles>,
 }
 
 /// A report and its sheet, as the views read them.
@@ -114,7 +105,7 @@ pub fn start(new_worker: Function) {
         is_moving: false,
         render_waiting: false,
         progress_shown_ms: 0.0,
-        applied: Vec::new(),
+        history: History::default(),
         waiting_exports: Vec::new(),
         times_of_run: 0,
         shown: None,
@@ -133,6 +124,7 @@ pub fn start(new_worker: Function) {
     saving::listen(&app);
     printing::listen(&app);
     numbers::listen(&app);
+    undoing::listen(&app);
     terms::listen();
     listen_for_looks(&app);
     if dom::window().location().hash().is_ok_and(|hash| hash == "#demo") {
@@ -182,7 +174,7 @@ fn start_run(
         let mut state = app.borrow_mut();
         state.run += 1;
         state.shown = None;
-        state.applied.clear();
+        state.history = History::default();
         state.waiting_exports.clear();
         state.pictures = view_plane::Pictures::default();
         state.picking = Picking::default();
@@ -193,6 +185,7 @@ fn start_run(
         std::mem::take(&mut state.queries)
     };
     forms::forget_edits();
+    undoing::show(app);
     dom::set_input("plane-word", "");
     give_up(app, unanswered);
     let workers = start_carriers(app);
@@ -400,10 +393,30 @@ pub fn worker_ranges(app: &Handle) -> Vec<std::ops::Range<usize>> {
 
 /// Changes the settings and redoes what depends on them.
 pub fn change_settings(app: &Handle, change: impl FnOnce(&mut Settings)) {
+    change_settings_saying(app, None, change);
+}
+
+/// The same, with words of its own for what is changed.
+pub fn change_settings_saying(app: &Handle, what: Option<&str>, change: impl FnOnce(&mut Settings)) {
+    let settings = {
+        let mut state = app.borrow_mut();
+        let before = state.settings.clone();
+        let mut settings = before.clone();
+        change(&mut settings);
+        if let (Some(changed), true) = (what_changed(&before, &settings), state.conductor.is_some()) {
+            state.history.note(&before, what.unwrap_or(&changed), dom::now_ms());
+        }
+        settings
+    };
+    go_to_settings(app, settings);
+    undoing::show(app);
+}
+
+/// Takes settings, and starts what has to be redone.
+pub fn go_to_settings(app: &Handle, settings: Settings) {
     {
         let mut state = app.borrow_mut();
-        change(&mut state.settings);
-        let settings = state.settings.clone();
+        state.settings.clone_from(&settings);
         if let Some(conductor) = &mut state.conductor {
             conductor.set_settings(settings);
         }

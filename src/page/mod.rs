@@ -28,6 +28,7 @@ mod taking;
 mod terms;
 mod times;
 mod typed_tables;
+mod undoing;
 mod view_came_in;
 mod view_parts;
 mod view_plane;

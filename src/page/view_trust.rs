@@ -1,6 +1,6 @@
 //! Question 2 on the page: what the checks found, with the bits' weights as evidence, and what to do about each.
 
-use super::app::{self, Applied, Handle, Shown};
+use super::app::{self, Handle, Shown};
 use super::dom::{self, by_id};
 use super::{canvas, numbers, terms};
 use crate::checks::{Correction, Finding};
@@ -9,7 +9,7 @@ use crate::export::plots;
 use crate::pipeline::{Analysis, Conductor, Stage};
 use crate::sheet::FindingLine;
 use crate::sheet::trust::{severity_rows, severity_word};
-use crate::sheet::wording::{counted, joined, named, whole};
+use crate::sheet::wording::{counted, named, whole};
 use web_sys::Element;
 
 /// So many words are listed of a finding that names only the first few in its sentence.
@@ -39,7 +39,6 @@ pub fn show(app: &Handle, shown: &Shown) {
     dom::show("trust", !report.intake.states.is_empty());
     dom::show_answer(shown.sheet.answer("trust"));
     show_progress(app);
-    show_applied(app);
     show_findings(app, shown);
     let has_bits = report.analysis.as_ref().ok().filter(|analysis| analysis.layout().is_some());
     dom::show("weights-figure", has_bits.is_some());
@@ -130,43 +129,15 @@ fn capital(word: &str) -> String {
     first + characters.as_str()
 }
 
-/// Reads the run in another way, and keeps how it was read before.
+/// Reads the run in another way.
 fn apply(app: &Handle, label: &str, correction: Correction) {
-    {
-        let mut state = app.borrow_mut();
-        let before = state.settings().clone();
-        state.applied.push(Applied {
-            label: label.to_owned(),
-            layout: before.layout,
-            file_order: before.file_order,
-        });
-    }
-    app::change_settings(app, |settings| match correction {
+    app::change_settings_saying(app, Some(&format!("“{label}”")), |settings| match correction {
         Correction::Layout(layout) => settings.layout = Some(layout),
         Correction::Order(order) => {
             settings.file_order = Some(order);
             // A layout that was made to fit words in the wrong order fits none.
             settings.layout = None;
         }
-    });
-}
-
-fn show_applied(app: &Handle) {
-    let labels: Vec<String> = app.borrow().applied.iter().map(|applied| applied.label.clone()).collect();
-    dom::show("corrections", !labels.is_empty());
-    let quoted: Vec<String> = labels.iter().map(|label| format!("“{label}”")).collect();
-    dom::set_text("corrections-text", &format!("Corrected: {}.", joined(&quoted)));
-    if let Some(last) = labels.last() {
-        dom::set_text("undo-correction", &format!("Undo “{last}”"));
-    }
-}
-
-/// Takes the last correction back.
-pub fn undo(app: &Handle) {
-    let Some(applied) = app.borrow_mut().applied.pop() else { return };
-    app::change_settings(app, |settings| {
-        settings.layout = applied.layout;
-        settings.file_order = applied.file_order;
     });
 }
 

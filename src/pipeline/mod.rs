@@ -8,6 +8,7 @@ mod complex_bytes;
 mod conductor;
 mod fitting;
 mod grading;
+mod history;
 pub mod in_turn;
 mod listing;
 mod one_file;
@@ -28,6 +29,7 @@ mod typed_tables;
 pub use comparing::{Comparison, PolicyScores};
 pub use conductor::{Assignment, Conductor};
 pub use grading::{Graded, GradedField, Parts};
+pub use history::History;
 pub use reaching::{Reach, ReachAt};
 pub use report::{
     Analysis, AtFrequency, Checks, LayoutOrigin, ListedPhases, Mapping, NoAnalysis, Report, Rung, Served,

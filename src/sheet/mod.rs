@@ -8,6 +8,7 @@ pub mod band;
 mod came_in;
 pub mod captions;
 mod cautions;
+pub mod changed;
 pub mod glossary;
 mod ladder;
 mod left_out;

@@ -48,11 +48,12 @@ test("exchanged bits are said, cured by one press, and the cure is taken back by
         await says(page, /The run is sound/);
         assert.equal(await page.$('[data-finding="exchanged bits"]'), null);
         assert.match((await saveExport(page, "word-table.csv")).toString(), /,sound,/);
-        assert.match(await page.$eval("#corrections", (one) => one.innerText), /Corrected: “Use the layout that fits”/);
-        await page.focus("#undo-correction");
+        assert.equal(await page.$eval("#undo", (one) => one.innerText), "Take back: “Use the layout that fits”");
+        await page.focus("#undo");
         await page.keyboard.press("Enter");
         await says(page, /bits 1 and 3 have each other's weight/);
-        assert.equal(await page.$eval("#corrections", (one) => one.hidden), true);
+        assert.equal(await page.$eval("#undo", (one) => one.hidden), true);
+        assert.equal(await page.evaluate(() => document.activeElement.textContent), "Make again: “Use the layout that fits”");
     }));
 });
 

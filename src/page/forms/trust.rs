@@ -1,9 +1,8 @@
-//! What the user knows of the part that the checks cannot tell, and taking a correction back.
+//! What the user knows of the part that the checks cannot tell.
 
 use super::input::{exact_input, number};
 use crate::page::app::{self, Handle};
 use crate::page::dom::{self, by_id};
-use crate::page::view_trust;
 use crate::pipeline::Settings;
 use crate::run::CaptureOrder;
 use web_sys::{HtmlInputElement, HtmlSelectElement};
@@ -36,8 +35,6 @@ pub fn listen(app: &Handle) {
         };
         dom::set_message("trust-message", message.as_deref());
     });
-    let handle = app.clone();
-    dom::on_id("undo-correction", "click", move |_| view_trust::undo(&handle));
 }
 
 /// Writes what is set.
