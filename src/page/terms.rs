@@ -151,6 +151,24 @@ pub fn append(parent: &Element, text: &str, question: &str) {
     }
 }
 
+/// An element whose numbers stay with their units, for paper, where nothing can be explained.
+pub fn on_paper(tag: &str, text: &str) -> Element {
+    let element = dom::make(tag, "");
+    for piece in pieces(text, "", &mut BTreeSet::new()) {
+        match piece {
+            Piece::Measure(text) => {
+                let measure = dom::make("span", text);
+                measure.set_class_name("unbroken");
+                dom::append(&element, &measure);
+            }
+            Piece::Plain(text) | Piece::Term(text, _) => {
+                let _ = element.append_with_str_1(text);
+            }
+        }
+    }
+    element
+}
+
 /// The terms that the block of an element has marked. What stands nowhere yet will stand in the section's own text.
 fn marked_around(element: &Element, question: &str) -> BTreeSet<&'static str> {
     let block_of = |element: &Element| element.closest(BLOCKS).ok().flatten();

@@ -2,7 +2,7 @@
 
 use super::app::Shown;
 use super::canvas::{self, Medium};
-use super::{dom, sheet_fit, showing, view_words};
+use super::{dom, sheet_fit, showing, terms, view_words};
 use crate::checks::Severity;
 use crate::export::{View, plane_plot, plots};
 use crate::pipeline::{Analysis, Report};
@@ -48,7 +48,7 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
     answers.set_class_name("answers");
     for answer in sheet.answers.iter().filter(|answer| answer.key != "sheet") {
         dom::append(&answers, &dom::make("h4", answer.question));
-        dom::append(&answers, &dom::make("p", &answer.sentence));
+        dom::append(&answers, &terms::on_paper("p", &answer.sentence));
     }
     dom::append(article, &answers);
     if !sheet.specification.is_empty() {
@@ -64,7 +64,7 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
         let table = dom::make("table", "");
         dom::fill_table(&table, &head, &rows);
         dom::append(article, &table);
-        dom::append(article, &dom::make("p", &sheet.table_statistics));
+        dom::append(article, &terms::on_paper("p", &sheet.table_statistics));
     }
     let notes = block("Notes", notes(sheet));
     notes.set_class_name("columns");
@@ -118,7 +118,7 @@ fn block(heading: &str, lines: Vec<String>) -> Element {
     dom::append(&block, &dom::make("h4", heading));
     let list = dom::make("ul", "");
     for line in lines {
-        dom::append(&list, &dom::make("li", &line));
+        dom::append(&list, &terms::on_paper("li", &line));
     }
     dom::append(&block, &list);
     block
