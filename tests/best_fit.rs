@@ -123,16 +123,13 @@ fn smallest_of_all_allowed(plane: &Plane) -> f64 {
     smallest
 }
 
-/// Small runs follow the definition to the letter. Whether it begins at enough places is another question, which a grid over
-/// everything allowed answers. Where phase is set it does, but for a plane in which it is off by less than 1 %. Of attenuators as
-/// far off as these, whose bits wander by up to 0.43 dB and 3° and for which it begins at no other turn, it misses the best of
-/// three in thirty, by up to 5.4 % of the error.
+/// Small runs are followed turn by turn from every start, and a grid over everything allowed finds nothing better than what
+/// that leads to.
 ///
 /// No error lies below the grid's by more than that changes to the nearest grid point: half a cell's diagonal of the targets,
 /// 0.05 dB and 0.5°, that is √(0.00576² + 0.00873²) = 0.01046 to first order.
 #[test]
 fn on_small_planes_it_is_what_looking_everywhere_finds() {
-    let (mut above_with_phase, mut above_without) = (0, Vec::new());
     for seed in 0..120 {
         let plane = small_plane(seed);
         let fit = plane.fit();
@@ -141,16 +138,12 @@ fn on_small_planes_it_is_what_looking_everywhere_finds() {
         assert!((fit.rms_vector_error - plane.turn_by_turn()).abs() < 1e-12, "{seed}");
         let smallest = smallest_of_all_allowed(&plane);
         assert!(smallest <= fit.rms_vector_error + 0.0107 * (1.0 + fit.rms_vector_error), "{seed}");
-        let above = fit.rms_vector_error / smallest - 1.0;
-        if plane.model.finest_step(Quantity::Phase).is_some() {
-            assert!(above <= 0.01, "{seed}: {} {smallest}", fit.rms_vector_error);
-            above_with_phase += u32::from(above > 0.0);
-        } else if above > 0.0 {
-            above_without.push(above);
-        }
+        assert!(
+            fit.rms_vector_error <= smallest * (1.0 + 1e-12),
+            "{seed}: {} {smallest}",
+            fit.rms_vector_error
+        );
     }
-    assert!(above_with_phase <= 2, "{above_with_phase}");
-    assert!(above_without.len() <= 3 && above_without.iter().all(|above| *above < 0.06), "{above_without:?}");
 }
 
 #[test]

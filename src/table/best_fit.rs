@@ -25,7 +25,9 @@ use crate::control::{ControlModel, Quantity};
 use crate::plane::PreparedTargets;
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
+use std::f64::consts::LN_10;
 use std::iter;
+use std::ops::RangeInclusive;
 
 /// Errors agree within this part of the larger: turning by whole phase steps gives nearly equal minima.
 const AGREE: f64 = 1e-9;
@@ -72,31 +74,47 @@ impl Fit {
 }
 
 /// Where the search begins, as the ratio to the ring median's reference: that moved by {−2, −1, −½, 0, ½, 1, 2} of the finest
-/// gain steps and by {0, ¼, ½, ¾} of the finest phase step, and before them `fixed`: the references of other policies. A
-/// quantity that nothing sets is not moved.
+/// gain steps and by {0, ¼, ½, ¾} of the finest phase step, and before them `fixed`: the references of other policies.
+///
+/// A quantity that nothing sets is moved by {−½, −¼, 0, ¼, ½} of a step of the other in nepers or radians. Of few codes the
+/// minima are far apart, and such starts miss some that looking everywhere finds (`tests/best_fit.rs`): a part of up to six
+/// bits that sets one quantity is begun at every quarter of a step, four steps of gain to either side and one of phase, and one
+/// that sets both at every quarter step of gain and every eighth of phase.
 ///
 /// Neighbouring starts follow each other, which saves time and changes no answer.
 pub fn starts(model: &ControlModel, fixed: &[Complex64]) -> Vec<Complex64> {
-    let gains_db: Vec<f64> = match model.finest_step(Quantity::Gain) {
-        Some(step) => [-2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0].map(|steps| steps * step).to_vec(),
-        None => vec![0.0],
+    let gain_step = model.finest_step(Quantity::Gain);
+    let phase_step = model.finest_step(Quantity::Phase);
+    let is_of_few_codes = matches!(model, ControlModel::Bits(layout) if layout.bits() <= 6);
+    let usual_gains = vec![-2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0];
+    let (gains, phases) = match (gain_step, phase_step, is_of_few_codes) {
+        (None, None, _) => (vec![0.0], vec![0.0]),
+        (Some(_), Some(_), false) => (usual_gains, evenly(0..=3, 4.0)),
+        (Some(_), Some(_), true) => (evenly(-8..=8, 4.0), evenly(0..=7, 8.0)),
+        (_, _, false) => (usual_gains, evenly(-2..=2, 4.0)),
+        (_, _, true) => (evenly(-16..=16, 4.0), evenly(-4..=4, 4.0)),
     };
-    let phases_deg: Vec<f64> = match model.finest_step(Quantity::Phase) {
-        Some(step) => [0.0, 0.25, 0.5, 0.75].map(|steps| steps * step).to_vec(),
-        None => vec![0.0],
-    };
+    // A neper is 20/ln 10 decibels.
+    let db_a_radian = 20.0 / LN_10;
+    let gain_step_db = gain_step.or(phase_step.map(|step| step.to_radians() * db_a_radian)).unwrap_or(0.0);
+    let phase_step_deg =
+        phase_step.or(gain_step.map(|step| (step / db_a_radian).to_degrees())).unwrap_or(0.0);
     let mut starts: Vec<Complex64> = fixed.iter().copied().filter(|ratio| ratio.is_finite()).collect();
-    for (phase_deg, back) in phases_deg.into_iter().zip([false, true].into_iter().cycle()) {
-        let mut row: Vec<Complex64> = gains_db
-            .iter()
-            .map(|gain_db| Complex64::from_polar(10_f64.powf(gain_db / 20.0), phase_deg.to_radians()))
-            .collect();
+    for (phase, back) in phases.into_iter().zip([false, true].into_iter().cycle()) {
+        let turn = (phase * phase_step_deg).to_radians();
+        let at = |gain: &f64| Complex64::from_polar(10_f64.powf(gain * gain_step_db / 20.0), turn);
+        let mut row: Vec<Complex64> = gains.iter().map(at).collect();
         if back {
             row.reverse();
         }
         starts.append(&mut row);
     }
     starts
+}
+
+/// Whole numbers divided by another.
+fn evenly(numbers: RangeInclusive<i32>, by: f64) -> Vec<f64> {
+    numbers.map(|number| f64::from(number) / by).collect()
 }
 
 /// The best of the minima that the starts lead to, at one frequency. `ring_median` is the ring median's reference there;
