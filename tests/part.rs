@@ -283,7 +283,7 @@ fn the_noise_of_every_figure_is_that_of_trials() {
         let clean = part(&slice, &values, &other);
         let mut observe = |size: f64| -> Vec<FieldAt> {
             let mut noisy = || -> Vec<Option<Complex64>> {
-                clean.iter().map(|code| code.map(|code| code + size * sequence.gaussian())).collect()
+                clean.iter().map(|code| code.map(|code| code + size * sequence.normal())).collect()
             };
             (0..3).map(|_| FieldAt::of(&slice, &noisy())).collect()
         };
@@ -479,7 +479,7 @@ fn the_noise_of_a_return_loss_is_that_of_trials() {
     };
     let told = reading(reflection);
     let offs: Vec<f64> =
-        (0..TRIALS).map(|_| reading(reflection + sigma * sequence.gaussian()).value - told.value).collect();
+        (0..TRIALS).map(|_| reading(reflection + sigma * sequence.normal()).value - told.value).collect();
     let mean = offs.iter().sum::<f64>() / TRIALS as f64;
     let seen = (offs.iter().map(|off| off * off).sum::<f64>() / TRIALS as f64 - mean * mean).sqrt();
     close(seen / told.noise.expect("noise is known"), 1.0, 0.06);

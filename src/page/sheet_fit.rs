@@ -5,6 +5,9 @@ use crate::sheet::parts::LineVerdict;
 use crate::sheet::wording::counted;
 use web_sys::Element;
 
+/// On a row of the specification: what became of it, in words.
+pub const VERDICT: &str = "data-row-verdict";
+
 /// So many notes stay, their count among them, as long as lower plots make room for them.
 const FEWEST_NOTES: u32 = 4;
 
@@ -85,7 +88,7 @@ impl Rows {
     /// The last row and its verdict; the first row stays, and what fails stands first.
     fn last(&self) -> Option<(Element, String)> {
         let last = self.table.query_selector("tbody tr:last-child:not(:first-child)").ok().flatten()?;
-        let verdict = last.query_selector("td:nth-child(4)").ok().flatten()?.text_content()?;
+        let verdict = last.get_attribute(VERDICT)?;
         Some((last, verdict))
     }
 

@@ -135,18 +135,10 @@ fn question_of(element: &Element) -> String {
 
 /// Appends a text to an element of a question's section.
 pub fn append(parent: &Element, text: &str, question: &str) {
-    let mut marked = marked_around(parent, question);
-    for piece in pieces(text, question, &mut marked) {
+    for piece in pieces(text, question, &mut marked_around(parent, question)) {
         match piece {
-            Piece::Plain(text) => {
-                let _ = parent.append_with_str_1(text);
-            }
-            Piece::Measure(text) => {
-                let measure = dom::make("span", text);
-                measure.set_class_name("unbroken");
-                dom::append(parent, &measure);
-            }
             Piece::Term(text, term) => dom::append(parent, &element_of(text, term)),
+            plain => append_plain(parent, plain),
         }
     }
 }
@@ -155,18 +147,23 @@ pub fn append(parent: &Element, text: &str, question: &str) {
 pub fn on_paper(tag: &str, text: &str) -> Element {
     let element = dom::make(tag, "");
     for piece in pieces(text, "", &mut BTreeSet::new()) {
-        match piece {
-            Piece::Measure(text) => {
-                let measure = dom::make("span", text);
-                measure.set_class_name("unbroken");
-                dom::append(&element, &measure);
-            }
-            Piece::Plain(text) | Piece::Term(text, _) => {
-                let _ = element.append_with_str_1(text);
-            }
-        }
+        append_plain(&element, piece);
     }
     element
+}
+
+/// Appends a piece as it is written, a number unparted from its unit.
+fn append_plain(parent: &Element, piece: Piece) {
+    match piece {
+        Piece::Plain(text) | Piece::Term(text, _) => {
+            let _ = parent.append_with_str_1(text);
+        }
+        Piece::Measure(text) => {
+            let measure = dom::make("span", text);
+            measure.set_class_name("unbroken");
+            dom::append(parent, &measure);
+        }
+    }
 }
 
 /// The terms that the block of an element has marked. What stands nowhere yet will stand in the section's own text.

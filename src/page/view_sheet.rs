@@ -110,6 +110,12 @@ fn specification(sheet: &Sheet) -> Element {
         ]
     };
     dom::fill_table(&table, &head, &lines.iter().map(row).collect::<Vec<_>>());
+    if let Ok(rows) = table.query_selector_all("tbody tr") {
+        let rows = (0..).map_while(|index| rows.item(index));
+        for (element, line) in rows.zip(&lines) {
+            dom::attribute(element.unchecked_ref(), sheet_fit::VERDICT, &verdict(line));
+        }
+    }
     table
 }
 

@@ -3,6 +3,7 @@
 //!
 //! Rounding is for reading only: every figure travels beside its text with all its digits.
 
+use crate::control::Quantity;
 use crate::part::Unit;
 
 /// Two significant digits, at least one and at most four decimals: 1.39962 is "1.4", 0.25 is "0.25", 0.0312 is
@@ -98,6 +99,14 @@ pub fn bytes(count: u64) -> String {
 pub fn frequency(hertz: f64) -> String {
     let (scale, unit) = frequency_unit(hertz);
     format!("{} {unit}", exact(hertz / scale))
+}
+
+/// A value of a quantity: decibels of gain, degrees of phase.
+pub fn in_quantity(quantity: Quantity, value: f64) -> String {
+    match quantity {
+        Quantity::Gain => decibels(value),
+        Quantity::Phase => degrees(value),
+    }
 }
 
 /// A figure of a part in its own unit.

@@ -2,29 +2,14 @@
 
 #![allow(dead_code)]
 
+#[path = "../sequence/mod.rs"]
+mod sequence;
+
 use num_complex::Complex64;
 use sweepfold::control::{Direction, Field, Layout, Quantity};
 use sweepfold::part::{FieldAt, FieldSlice, Figure, Judgement, Limits, Measured, SpecificationRow};
 
-/// A fixed sequence of even numbers in 0..1 (the 64-bit linear congruence of Knuth's MMIX).
-pub struct Sequence(pub u64);
-
-impl Sequence {
-    pub fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    pub fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.next()
-    }
-
-    /// Two independent numbers of a Gaussian of deviation 1 (Box and Muller).
-    pub fn gaussian(&mut self) -> Complex64 {
-        let (radius, turn) = ((-2.0 * (1.0 - self.next()).ln()).sqrt(), self.next());
-        Complex64::from_polar(radius, std::f64::consts::TAU * turn)
-    }
-}
+pub use sequence::Sequence;
 
 pub fn close(a: f64, b: f64, tolerance: f64) {
     assert!((a - b).abs() <= tolerance, "{a} is not {b} within {tolerance}");

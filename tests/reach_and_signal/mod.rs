@@ -3,30 +3,14 @@
 // Each test binary that includes this module uses a part of it.
 #![allow(dead_code)]
 
+#[path = "../sequence/mod.rs"]
+mod sequence;
+
 use num_complex::Complex64;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::plane::target_gain;
 
-/// A fixed sequence of even numbers in 0..1 (the 64-bit linear congruence of Knuth's MMIX).
-pub struct Sequence(pub u64);
-
-impl Sequence {
-    pub fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    /// Even in a square.
-    pub fn point(&mut self, size: f64) -> Complex64 {
-        Complex64::new(size * (2.0 * self.next() - 1.0), size * (2.0 * self.next() - 1.0))
-    }
-
-    /// Normal in real and imaginary part, each with a variance of 1 (the transform of Box and Muller, 1958).
-    pub fn normal(&mut self) -> Complex64 {
-        let size = (-2.0 * (1.0 - self.next()).ln()).sqrt();
-        Complex64::from_polar(size, std::f64::consts::TAU * self.next())
-    }
-}
+pub use sequence::Sequence;
 
 /// Phase bits below, gain bits above, each (bits, step); a field of no bits is left out.
 pub fn two_fields(phase: (u8, f64), gain: (u8, f64)) -> Layout {

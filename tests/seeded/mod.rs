@@ -1,23 +1,13 @@
 //! Seeded planes for the tests of tables: parts whose bits are off, and the steps that a fixed sequence takes.
 
+#[path = "../sequence/mod.rs"]
+mod sequence;
+
 use num_complex::Complex64;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::plane::target_gain;
 
-/// A fixed sequence of even numbers in 0..1 (the 64-bit linear congruence of Knuth's MMIX).
-pub struct Sequence(pub u64);
-
-impl Sequence {
-    pub fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    /// Within ±1.
-    pub fn signed(&mut self) -> f64 {
-        2.0 * self.next() - 1.0
-    }
-}
+pub use sequence::Sequence;
 
 /// Lagging phase bits that fill the circle, attenuating gain bits above them.
 pub fn layout(phase_bits: u8, gain_bits: u8, step_db: f64) -> Layout {

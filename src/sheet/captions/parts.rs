@@ -4,7 +4,7 @@ use crate::control::{Quantity, Word};
 use crate::part::Figure;
 use crate::pipeline::{Analysis, Graded, GradedField, Parts, Report};
 use crate::sheet::parts::{against_frequency, field_name, figure_title, from_typical};
-use crate::sheet::wording::{counted, decibels, degrees, frequency, in_unit, whole};
+use crate::sheet::wording::{counted, frequency, in_quantity, in_unit, whole};
 
 /// Of a code that is marked in the plots of a field, because a word was picked out that has it.
 pub fn marked(field: &GradedField, graded: &Graded, code: usize, word: Word) -> String {
@@ -61,10 +61,7 @@ pub fn error_map(report: &Report, parts: &Parts, field: &GradedField, graded: &G
         }
     }
     let said = largest.map_or_else(String::new, |(error, code, index)| {
-        let size = match field.quantity {
-            Quantity::Gain => decibels(error),
-            Quantity::Phase => degrees(error),
-        };
+        let size = in_quantity(field.quantity, error);
         format!(" The largest is {size}, of code {code} at {}.", frequency(grid[index]))
     });
     let missing = match graded.missing.len() {
@@ -173,13 +170,6 @@ fn is_limited(report: &Report, figure: Figure) -> bool {
 fn farthest(values: &[f64]) -> Option<(usize, f64)> {
     let measured = values.iter().copied().enumerate().filter(|(_, value)| value.is_finite());
     measured.reduce(|a, b| if b.1.abs() > a.1.abs() { b } else { a })
-}
-
-fn in_quantity(quantity: Quantity, value: f64) -> String {
-    match quantity {
-        Quantity::Gain => decibels(value),
-        Quantity::Phase => degrees(value),
-    }
 }
 
 #[cfg(test)]

@@ -10,7 +10,7 @@ pub use line::{LineVerdict, SpecificationLine, limit_text};
 use super::Provenance;
 use super::answer::{Answer, Figure, Verdict};
 use super::no_analysis::no_analysis_sentence;
-use super::wording::{counted, decibels, degrees, frequency, frequency_range, joined};
+use super::wording::{counted, frequency, frequency_range, in_quantity, joined};
 use crate::control::Quantity;
 use crate::part::{self, FieldAt, RmsVariant};
 use crate::pipeline::{Analysis, Graded, GradedField, Parts, Report};
@@ -168,7 +168,7 @@ fn without_limits(report: &Report, analysis: &Analysis, parts: &Parts) -> String
             let finite = |index| Some(rms(index)).filter(|value| !value.is_nan()).unwrap_or(-1.0);
             finite(a).total_cmp(&finite(b))
         })?;
-        let value = in_own_unit(field.quantity, rms(&worst));
+        let value = in_quantity(field.quantity, rms(&worst));
         Some(format!("{value} of the {} at {}", field_name(field, parts), frequency(grid[worst])))
     };
     let errors: Vec<String> = graded(parts).filter_map(one).collect();
@@ -183,14 +183,6 @@ fn capital(text: &str) -> String {
     let mut characters = text.chars();
     let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
     first + characters.as_str()
-}
-
-/// A value of a field's own quantity.
-fn in_own_unit(quantity: Quantity, value: f64) -> String {
-    match quantity {
-        Quantity::Gain => decibels(value),
-        Quantity::Phase => degrees(value),
-    }
 }
 
 fn figures(report: &Report, analysis: &Analysis, parts: &Parts, lines: &[SpecificationLine]) -> Vec<Figure> {

@@ -1,11 +1,11 @@
 //! What stands in the margin of the third question.
 
-use super::{field_name, graded, in_own_unit, kind, typical_difference};
+use super::{field_name, graded, kind, typical_difference};
 use crate::control::Quantity;
 use crate::part::{CrossRms, Figure, RmsVariant};
 use crate::pipeline::{Analysis, Graded, GradedField, Parts, Report};
 use crate::sheet::answer::Note;
-use crate::sheet::wording::{counted, frequency, in_unit, joined, named};
+use crate::sheet::wording::{counted, frequency, in_quantity, in_unit, joined, named};
 
 /// So many missing words are named.
 const WORDS_NAMED: usize = 4;
@@ -69,7 +69,7 @@ fn of_field(
     let here = frequency(report.intake.frequency_hz[chosen]);
     let variants = RmsVariant::all(field.quantity).iter().map(|variant| {
         let value = variant.of(&graded.slice, &at.state_errors);
-        format!("{} {}", in_own_unit(field.quantity, value), variant_name(*variant))
+        format!("{} {}", in_quantity(field.quantity, value), variant_name(*variant))
     });
     let variants: Vec<String> = variants.collect();
     if let [trade, others @ ..] = variants.as_slice() {
@@ -87,12 +87,12 @@ fn of_field(
         notes.push(Note::remark(format!(
             "At {here} the {name} {verb} too, most at code {}: by {} from code 0, and by {} from lowest to highest.",
             effect.peak_code,
-            in_own_unit(other, effect.peak),
-            in_own_unit(other, effect.peak_to_peak)
+            in_quantity(other, effect.peak),
+            in_quantity(other, effect.peak_to_peak)
         )));
         let variants = CrossRms::all(field.quantity).iter().map(|variant| {
             let value = at.cross_rms(&graded.slice, *variant);
-            format!("{} {}", in_own_unit(other, value), cross_variant_name(*variant))
+            format!("{} {}", in_quantity(other, value), cross_variant_name(*variant))
         });
         let variants: Vec<String> = variants.collect();
         if let [trade, others @ ..] = variants.as_slice() {
