@@ -5,6 +5,7 @@ mod sheet_fixture;
 use num_complex::Complex64;
 use serde_json::Value;
 use sheet_fixture::{DIGEST, analysis, cascade, failed, intake, phase_error, phase_shifter, tool};
+use std::sync::Arc;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::export::{
     ChosenAt, Export, ExportRefused, Needs, View, WordTable, exports, make, make_with_reflections,
@@ -230,7 +231,7 @@ fn a_c_compiler_reads_the_header() {
 #[test]
 fn every_word_is_a_row_with_its_return_losses() {
     let mut report = phase_shifter();
-    report.intake.paths[1] = "-1,5.s2p".to_owned();
+    Arc::make_mut(&mut report.intake).paths[1] = "-1,5.s2p".to_owned();
     // Powers of one half have short numbers.
     let halves = [Complex64::ONE, Complex64::I, -Complex64::ONE, -Complex64::I];
     analysis(&mut report).service.transmission = halves.map(|turn| turn / 2.0).to_vec();
@@ -287,15 +288,15 @@ fn every_finding_is_a_row() {
     let mut report = phase_shifter();
     let fault = FileFault { line: Some(3), column: Some(1), message: "“x, y” is no number.".to_owned() };
     let doubled = LeftOutReason::Doubled { word: Word(2), kept: "x_0002.s2p".to_owned() };
-    report.intake.left_out = [
+    Arc::make_mut(&mut report.intake).left_out = [
         ("=notes.txt", LeftOutReason::NotSParameters),
         ("broken.s2p", LeftOutReason::Unreadable(fault)),
         ("again.s2p", doubled),
     ]
     .map(|(path, reason)| LeftOut { path: path.to_owned(), reason })
     .to_vec();
-    report.intake.missing = vec![Word(7)];
-    report.intake.warnings = vec![("Line 1 is odd.".to_owned(), 1), ("The unit is missing.".to_owned(), 4)];
+    Arc::make_mut(&mut report.intake).missing = vec![Word(7)];
+    Arc::make_mut(&mut report.intake).warnings = vec![("Line 1 is odd.".to_owned(), 1), ("The unit is missing.".to_owned(), 4)];
     assert_eq!(
         text("findings.csv", &report),
         "finding,severity,word,file,frequency_hz,detail\n\
@@ -578,7 +579,7 @@ fn settings_are_written_like_this() {
 #[test]
 fn the_summary_holds_the_sheet() {
     let mut report = phase_shifter();
-    report.intake.left_out =
+    Arc::make_mut(&mut report.intake).left_out =
         vec![LeftOut { path: "=1+1.txt".to_owned(), reason: LeftOutReason::NotSParameters }];
     let sheet = Sheet::of(&report, &tool());
     let json = text("summary.json", &report);

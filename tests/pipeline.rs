@@ -289,7 +289,7 @@ fn without_the_zero_word_another_reference_is_taken() {
 fn the_digest_follows_contents_alone() {
     let renamed =
         Folder(whole().0.into_iter().map(|(path, bytes)| (format!("deep/er/{path}"), bytes)).collect());
-    let digest = |folder: &Folder| report(folder, Settings::default(), 1).intake.digest;
+    let digest = |folder: &Folder| report(folder, Settings::default(), 1).intake.digest.clone();
     assert_eq!(digest(&whole()), digest(&renamed));
     let changed = whole().with(&path(9), sweep(9).replace("! word", "!  word"));
     assert_ne!(digest(&whole()), digest(&changed));

@@ -58,6 +58,8 @@ pub struct App {
     pub is_moving: bool,
     /// A picture has been asked for and not drawn yet.
     pub render_waiting: bool,
+    /// The strip is about to point at the frequency that was moved to.
+    pub point_waiting: bool,
     /// When the progress was last drawn, on the clock of [`dom::now_ms`].
     pub progress_shown_ms: f64,
     /// The changes of settings of this run that can be taken back.
@@ -104,6 +106,7 @@ pub fn start(new_worker: Function) {
         changes: 0,
         is_moving: false,
         render_waiting: false,
+        point_waiting: false,
         progress_shown_ms: 0.0,
         history: History::default(),
         waiting_exports: Vec::new(),
@@ -398,32 +401,40 @@ pub fn change_settings(app: &Handle, change: impl FnOnce(&mut Settings)) {
 
 /// The same, with words of its own for what is changed.
 pub fn change_settings_saying(app: &Handle, what: Option<&str>, change: impl FnOnce(&mut Settings)) {
-    let settings = {
+    let (settings, is_noted) = {
         let mut state = app.borrow_mut();
         let before = state.settings.clone();
         let mut settings = before.clone();
         change(&mut settings);
-        if let (Some(changed), true) = (what_changed(&before, &settings), state.conductor.is_some()) {
-            state.history.note(&before, what.unwrap_or(&changed), dom::now_ms());
+        let changed = what_changed(&before, &settings).filter(|_| state.conductor.is_some());
+        if let Some(changed) = &changed {
+            state.history.note(&before, what.unwrap_or(changed), dom::now_ms());
         }
-        settings
+        (settings, changed.is_some())
     };
     go_to_settings(app, settings);
-    undoing::show(app);
+    if is_noted {
+        undoing::show(app);
+    }
 }
 
 /// Takes settings, and starts what has to be redone.
 pub fn go_to_settings(app: &Handle, settings: Settings) {
-    {
+    let only_looks_elsewhere = {
         let mut state = app.borrow_mut();
-        state.settings.clone_from(&settings);
+        let before = std::mem::replace(&mut state.settings, settings.clone());
+        let only_looks_elsewhere = settings == Settings { frequency_hz: settings.frequency_hz, ..before };
         if let Some(conductor) = &mut state.conductor {
             conductor.set_settings(settings);
         }
-    }
+        only_looks_elsewhere
+    };
     // What was refused under other settings may be granted now.
     dom::set_message("export-refusal", None);
-    forms::show_settings(app);
+    // The forms hold no frequency, and the eye follows where it moves.
+    if !only_looks_elsewhere {
+        forms::show_settings(app);
+    }
     resting::await_rest(app);
     pump(app);
 }

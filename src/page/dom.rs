@@ -85,16 +85,28 @@ pub fn show_notes(key: &str, notes: &[Note]) {
         return;
     }
     attribute(&parent, WRITTEN, &written);
+    let items = parent.children();
+    let items: Vec<Element> = (0..items.length()).filter_map(|index| items.item(index)).collect();
+    if items.iter().map(Element::class_name).eq(notes.iter().map(|note| class_of(note.kind))) {
+        for (item, note) in items.iter().zip(notes) {
+            terms::write(item, &note.text, key);
+        }
+        return;
+    }
     parent.set_text_content(None);
     for note in notes {
         let item = make("li", "");
         terms::append(&item, &note.text, key);
-        item.set_class_name(match note.kind {
-            NoteKind::Remark => "remark",
-            NoteKind::Guess => "guess",
-            NoteKind::Attention => "attention",
-        });
+        item.set_class_name(class_of(note.kind));
         append(&parent, &item);
+    }
+}
+
+fn class_of(kind: NoteKind) -> &'static str {
+    match kind {
+        NoteKind::Remark => "remark",
+        NoteKind::Guess => "guess",
+        NoteKind::Attention => "attention",
     }
 }
 

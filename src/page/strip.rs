@@ -9,6 +9,7 @@ use crate::sheet::wording::{frequency, percent};
 use std::cell::Cell;
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
+use wasm_bindgen::prelude::Closure;
 use web_sys::{Element, HtmlCanvasElement, HtmlElement, KeyboardEvent, PointerEvent};
 
 /// Grid points that a page key moves by.
@@ -65,7 +66,7 @@ pub fn listen(app: &Handle) {
             && ghz.is_finite()
             && ghz > 0.0
         {
-            app::change_settings(&handle, |settings| settings.frequency_hz = Some(ghz * 1e9));
+            move_to(&handle, ghz * 1e9);
         }
     });
 }
@@ -136,8 +137,7 @@ fn drag_to(app: &Handle, dragging: Dragging, hz: f64) {
 
 fn move_to(app: &Handle, hz: f64) {
     app::change_settings(app, |settings| settings.frequency_hz = Some(hz));
-    // While a worker fetches what is there.
-    point_at(app, hz);
+    point_soon(app);
 }
 
 fn set_band(app: &Handle, one_hz: f64, other_hz: f64) {
@@ -237,12 +237,24 @@ pub fn show(app: &Handle, report: &Report) {
     tell(app, report);
 }
 
-/// Points at a frequency that is being moved to, before it is known what the states do there.
-fn point_at(app: &Handle, hz: f64) {
-    let shown = app.borrow().shown.clone();
-    if let Some(shown) = shown {
-        draw(app, &shown.report, index_of(&shown.report.intake.frequency_hz, hz));
+/// Points at a frequency that is being moved to with the next picture, whether or not it is known by then what the states
+/// do there.
+fn point_soon(app: &Handle) {
+    if std::mem::replace(&mut app.borrow_mut().point_waiting, true) {
+        return;
     }
+    let handle = app.clone();
+    let draw = Closure::once_into_js(move || {
+        handle.borrow_mut().point_waiting = false;
+        let (shown, wanted_hz) = {
+            let state = handle.borrow();
+            (state.shown.clone(), state.settings().frequency_hz)
+        };
+        if let (Some(shown), Some(wanted_hz)) = (shown, wanted_hz) {
+            draw(&handle, &shown.report, index_of(&shown.report.intake.frequency_hz, wanted_hz));
+        }
+    });
+    dom::before_picture(draw.unchecked_ref());
 }
 
 fn draw(app: &Handle, report: &Report, chosen: usize) {

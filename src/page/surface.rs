@@ -118,11 +118,20 @@ pub fn lay(
 ) -> Option<()> {
     let width = u32::try_from(width).ok().filter(|width| *width > 0)?;
     let image = ImageData::new_with_u8_clamped_array(Clamped(rgba), width).ok()?;
-    let canvas: HtmlCanvasElement = dom::make("canvas", "").unchecked_into();
-    canvas.set_width(width);
-    canvas.set_height(image.height());
-    context_of(&canvas)?.put_image_data(&image, 0.0, 0.0).ok()?;
-    context.draw_image_with_html_canvas_element(&canvas, left, top).ok()
+    UNDERLAY.with(|canvas| {
+        // Sizing makes new pixels, which takes as long as laying the image.
+        if (canvas.width(), canvas.height()) != (width, image.height()) {
+            canvas.set_width(width);
+            canvas.set_height(image.height());
+        }
+        context_of(canvas)?.put_image_data(&image, 0.0, 0.0).ok()?;
+        context.draw_image_with_html_canvas_element(canvas, left, top).ok()
+    })
+}
+
+thread_local! {
+    /// Where an image lies before it is laid over what is on another canvas.
+    static UNDERLAY: HtmlCanvasElement = dom::make("canvas", "").unchecked_into();
 }
 
 /// A canvas's drawing context.

@@ -6,7 +6,7 @@
 //! explanation shows while the control has it, and describes the control.
 
 use super::dom::{self, by_id};
-use crate::sheet::glossary::{GLOSSARY, Piece, Term, pieces};
+use crate::sheet::glossary::{GLOSSARY, Piece, Term, differ_in_numbers_alone, pieces};
 use std::collections::BTreeSet;
 use wasm_bindgen::JsCast;
 use web_sys::{Element, KeyboardEvent, Node};
@@ -51,11 +51,40 @@ pub fn listen() {
 /// Writes a text into an element of a question's section.
 pub fn write(element: &Element, text: &str, question: &str) {
     // Writing the same text again would take the focus from its terms, and make a screen reader repeat it.
-    if element.text_content().as_deref() == Some(text) {
+    let before = element.text_content().unwrap_or_default();
+    if before == text || differ_in_numbers_alone(&before, text) && rewrite(element, text, question) {
         return;
     }
     element.set_text_content(None);
     append(element, text, question);
+}
+
+/// Writes other numbers into the pieces that stand in an element, so that its terms keep the focus and little is laid out
+/// anew; false where the pieces turn out to be others.
+fn rewrite(element: &Element, text: &str, question: &str) -> bool {
+    let nodes = element.child_nodes();
+    let nodes: Vec<Node> = (0..nodes.length()).filter_map(|index| nodes.item(index)).collect();
+    let term_of =
+        |node: &Node| node.dyn_ref::<Element>().and_then(|element| element.get_attribute("data-term"));
+    let own: BTreeSet<String> = nodes.iter().filter_map(term_of).collect();
+    let mut others: BTreeSet<&str> =
+        GLOSSARY.iter().map(|term| term.key).filter(|key| !own.contains(*key)).collect();
+    let pieces = pieces(text, question, &mut others);
+    let is_of_kind = |(piece, node): (&Piece, &Node)| match piece {
+        Piece::Plain(_) => node.node_type() == Node::TEXT_NODE,
+        Piece::Measure(_) => node.node_type() == Node::ELEMENT_NODE && term_of(node).is_none(),
+        Piece::Term(_, term) => term_of(node).as_deref() == Some(term.key),
+    };
+    if pieces.len() != nodes.len() || !pieces.iter().zip(&nodes).all(is_of_kind) {
+        return false;
+    }
+    for (piece, node) in pieces.iter().zip(&nodes) {
+        let (Piece::Plain(text) | Piece::Measure(text) | Piece::Term(text, _)) = piece;
+        if node.text_content().as_deref() != Some(text) {
+            node.set_text_content(Some(text));
+        }
+    }
+    true
 }
 
 /// Writes a text into an element of the markup that stands in a question's section.

@@ -22,7 +22,7 @@ pub struct Report {
     /// The user's settings that it was made with.
     pub settings: Settings,
     /// What came in.
-    pub intake: Intake,
+    pub intake: Arc<Intake>,
     /// What the states do, or why nothing can be said of it.
     pub analysis: Result<Analysis, NoAnalysis>,
     /// What the run's checks say; `None` while they are under way, and where there is nothing to check.

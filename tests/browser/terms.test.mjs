@@ -149,3 +149,18 @@ test("why a row of the specification holds or fails stands beside its verdict", 
         assert.deepEqual([why.shown, why.hovered], [true, ""]);
     });
 });
+
+test("a term keeps the focus while the numbers beside it follow the frequency", async () => {
+    await withRun(async (page) => {
+        await page.focus('[data-answer="words"] [data-term="chosen-words"]');
+        const before = await page.$eval('[data-answer="words"]', (one) => one.textContent);
+        await page.$eval("#strip-canvas", (strip) => strip.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight" })));
+        await page.waitForFunction((before) => document.querySelector('[data-answer="words"]').textContent !== before, {}, before);
+        const after = await page.$eval('[data-answer="words"]', (one) => one.textContent);
+        assert.match(after, /^At 10\.5 GHz the chosen words serve /);
+        assert.equal(await page.evaluate(() => document.activeElement.dataset.term), "chosen-words");
+        const measures = await page.$$eval('[data-answer="words"] .unbroken', (all) => all.map((one) => one.textContent));
+        assert.equal(measures[0], "10.5 GHz");
+        assert.deepEqual(measures.filter((measure) => !after.includes(measure)), []);
+    });
+});

@@ -55,7 +55,7 @@ pub fn intake(bits: usize, words: impl Iterator<Item = u32>, frequency_hz: Vec<f
 pub fn failed(intake: Intake, reason: NoAnalysis) -> Report {
     Report {
         settings: Settings::default(),
-        intake,
+        intake: Arc::new(intake),
         analysis: Err(reason),
         checks: None,
         reach: Reach::default(),
@@ -171,7 +171,7 @@ pub fn phase_shifter() -> Report {
         tables: Tables::default(),
         parts: None,
         settings: Settings::default(),
-        intake: intake(2, 0..4, vec![9e9, 10e9, 11e9]),
+        intake: Arc::new(intake(2, 0..4, vec![9e9, 10e9, 11e9])),
         analysis: Ok(Analysis {
             targets: layout.targets(),
             model: layout.into(),
@@ -270,7 +270,7 @@ pub fn cascade(points: usize) -> Report {
         tables: Tables::default(),
         parts: None,
         settings: Settings { reference: ReferencePolicy::FullRing, ..Settings::default() },
-        intake: intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect()),
+        intake: Arc::new(intake(12, 0..4096, (0..points).map(|index| 6e9 + step * index as f64).collect())),
         analysis: Ok(Analysis {
             targets,
             model: layout.into(),

@@ -48,7 +48,7 @@ fn path_in_form() -> Result<PortPath, String> {
 
 /// Shows what the run has use for, with what is in use.
 pub fn show_in_use(shown: &Shown) {
-    let Intake { adapted, left_out, most_ports, path, .. } = &shown.report.intake;
+    let Intake { adapted, left_out, most_ports, path, .. } = &*shown.report.intake;
     let settings = &shown.report.settings;
     let interpolated = adapted.iter().filter(|adapted| adapted.interpolated).count();
     let could_be = left_out.iter().filter(|file| {

@@ -17,6 +17,7 @@ use crate::run::LeftOutReason;
 use num_complex::Complex64;
 use std::collections::VecDeque;
 use std::ops::Range;
+use std::sync::Arc;
 
 /// Frequencies that one request covers: small enough to show progress and, without workers, to let a page breathe.
 const FREQUENCIES_AT_A_TIME: usize = 4;
@@ -109,7 +110,7 @@ impl Conductor {
                 queue.push_back((request, Expected::Done));
             }
         }
-        self.intake = Some(intake);
+        self.intake = Some(Arc::new(intake));
     }
 
     fn gather(&mut self) {
@@ -240,6 +241,7 @@ impl Conductor {
             return Err(NoAnalysis::NoStates);
         };
         let decided = planning::decide(&self.settings, intake, band, &self.weights, states)?;
+        let intake = Arc::make_mut(intake);
         match decided.0.model.layout() {
             Some(layout) => intake.expect_bits(layout.bits()),
             None => intake.expect_what_names_say(),

@@ -261,7 +261,7 @@ impl Conductor {
     fn put_together(&mut self, basis: Basis, bounds: &Bounds, mut by_worker: Vec<(usize, Candidates)>) {
         by_worker.sort_unstable_by_key(|(worker, _)| *worker);
         let candidates = by_worker.into_iter().map(|(_, candidates)| candidates).reduce(|a, b| a.and(&b));
-        let words = self.intake.as_ref().map_or_else(Vec::new, crate::run::Intake::words);
+        let words = self.intake.as_ref().map_or_else(Vec::new, |intake| intake.words());
         let table = self
             .prepared_targets(&basis)
             .zip(candidates)
@@ -306,7 +306,7 @@ impl Conductor {
         };
         let of_band = |worker: &usize| !overlap(&self.ranges[*worker], &basis.band).is_empty();
         let Some(worker) = (turn..self.ranges.len()).find(of_band) else {
-            let words = self.intake.as_ref().map_or_else(Vec::new, crate::run::Intake::words);
+            let words = self.intake.as_ref().map_or_else(Vec::new, |intake| intake.words());
             let pieces = self.prepared_targets(basis).map(|targets| search.pieces(&targets, &words));
             return self.follow(basis, pieces.map(|pieces| (limit, Ok(pieces))));
         };

@@ -30,6 +30,7 @@ use references::References;
 use signal::Signals;
 use std::collections::{HashMap, VecDeque};
 use std::ops::Range;
+use std::sync::Arc;
 
 /// A request for one worker, to be answered under its number.
 #[derive(Clone, Debug, PartialEq)]
@@ -81,7 +82,7 @@ pub struct Conductor {
     next_id: u64,
     failure: String,
 
-    intake: Option<Intake>,
+    intake: Option<Arc<Intake>>,
     ranges: Vec<Range<usize>>,
     parcels: Vec<Vec<Parcel>>,
     weights: Vec<Vec<BitWeight>>,
@@ -299,8 +300,8 @@ impl Conductor {
     }
 
     /// What came in so far: complete once reading is over.
-    pub fn intake(&self) -> Intake {
-        self.intake.clone().unwrap_or_else(|| self.reading.assemble())
+    pub fn intake(&self) -> Arc<Intake> {
+        self.intake.clone().unwrap_or_else(|| Arc::new(self.reading.assemble()))
     }
 
     /// A number that changes whenever the report does.

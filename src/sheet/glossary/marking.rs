@@ -42,6 +42,16 @@ pub fn pieces<'t>(text: &'t str, question: &str, marked: &mut BTreeSet<&'static 
     pieces
 }
 
+/// Whether two texts differ in nothing but their numbers, and so have the same pieces.
+pub fn differ_in_numbers_alone(one: &str, other: &str) -> bool {
+    let words = |text: &'_ str| -> String { text.chars().filter(|c| !is_of_a_number(*c)).collect() };
+    words(one) == words(other)
+}
+
+fn is_of_a_number(c: char) -> bool {
+    c.is_ascii_digit() || matches!(c, '.' | ',' | '−' | '+' | '±')
+}
+
 fn starts_word(text: &str, at: usize) -> bool {
     let before = text[..at].chars().next_back();
     before.is_none_or(|before| {
@@ -82,8 +92,7 @@ const UNITS: [&str; 9] = ["%", "dB", "GHz", "MHz", "kHz", "Hz", "ns", "V", "Ω"]
 /// How long the number with its unit is that a text begins with.
 fn measure_length(text: &str) -> Option<usize> {
     let number = text.split(' ').next().filter(|number| {
-        number.chars().any(|c| c.is_ascii_digit())
-            && number.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '−' | '+' | '±' | '('))
+        number.chars().any(|c| c.is_ascii_digit()) && number.chars().all(|c| is_of_a_number(c) || c == '(')
     })?;
     let behind = text.get(number.len() + 1..)?;
     let unit = UNITS.iter().find(|unit| behind.starts_with(**unit) && ends_word(behind, unit.len()))?;
@@ -131,6 +140,13 @@ mod tests {
         assert_eq!(terms("formed cleanly", "use"), ["clean-constellation"]);
         assert_eq!(terms("resolved cleanly", "reach"), ["clean-bits"]);
         assert_eq!(terms("read cleanly", "came-in"), [""; 0]);
+    }
+
+    #[test]
+    fn other_numbers_are_not_other_words() {
+        assert!(differ_in_numbers_alone("At 9.5 GHz, −0.3 dB.", "At 10 GHz, 1.25 dB."));
+        assert!(!differ_in_numbers_alone("At 9.5 GHz, 1 state.", "At 9.5 GHz, 2 states."));
+        assert!(!differ_in_numbers_alone("1.4 dB", "1.4°"));
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 mod marking;
 
-pub use marking::{Piece, pieces};
+pub use marking::{Piece, differ_in_numbers_alone, pieces};
 
 /// One term.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
