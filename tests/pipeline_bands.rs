@@ -351,9 +351,9 @@ fn words_that_were_captured_twice_are_scored_on_the_second_capture() {
         folder = folder.with(&name, text_of(from, word));
     }
     let folder = folder.with("index.csv", rows);
-    for (workers, point) in [(1, 4), (3, 2)] {
+    for (workers, point, band_error) in [(1, 4, BandError::Worst), (3, 2, BandError::Rms)] {
         let frequency_hz = Some(8e9 + 0.5e9 * point as f64);
-        let report = report(&folder, Settings { frequency_hz, ..settings() }, workers);
+        let report = report(&folder, Settings { frequency_hz, band_error, ..settings() }, workers);
         let again = report.tables.second_capture.expect("captured twice");
         let service = &report.analysis.as_ref().expect("analysed").service;
         assert_eq!(service.index, point);
@@ -374,5 +374,38 @@ fn words_that_were_captured_twice_are_scored_on_the_second_capture() {
         near(again.other.rms_vector_error, rms(other));
         near(again.rms_vector_error_gained, rms(other) - rms(own));
         assert!(again.rms_vector_error_gained > 0.0, "{again:?}");
+        band_table_is_scored_again(&report, &first, &second);
     }
+}
+
+/// The same of the one table for the band: all errors of its words at all its frequencies, on either capture.
+fn band_table_is_scored_again(report: &Report, first: &Sweeps, second: &Sweeps) {
+    let one = report.tables.band.as_deref().expect("a table");
+    let again = report.tables.band_on_second_capture.expect("captured twice");
+    let (mut own, mut other, mut count) = (0.0, 0.0, 0);
+    for (target, &state) in of_part().targets().iter().zip(&one.table.states) {
+        let state = state as usize;
+        if state % 2 == 0 {
+            let z = target_gain(target.setting);
+            for point in one.band.clone() {
+                let err = |sweeps: &Sweeps| {
+                    ((sweeps[point][state] / first[point][0] - z).norm() / z.norm()).powi(2)
+                };
+                (own, other) = match one.error {
+                    BandError::Worst => (f64::max(own, err(first)), f64::max(other, err(second))),
+                    BandError::Rms => (own + err(first), other + err(second)),
+                };
+            }
+            count += 1;
+        }
+    }
+    assert!((4..32).contains(&count), "{count}");
+    assert_eq!((again.targets, again.error), (count, one.error));
+    let all = match one.error {
+        BandError::Worst => 1.0,
+        BandError::Rms => (count * one.band.clone().count()) as f64,
+    };
+    near(again.own, (own / all).sqrt());
+    near(again.other, (other / all).sqrt());
+    assert!(again.other > again.own, "{again:?}");
 }

@@ -154,10 +154,11 @@ fn tables_are_the_same(plain: &Report, turned: &Report) -> usize {
         };
         let pieces = fewest.tables.as_ref().map(|pieces| pieces.iter().map(piece).collect::<Vec<_>>());
         let again = report.tables.second_capture.expect("captured twice");
+        let band_again = report.tables.band_on_second_capture.expect("captured twice");
         (
             (band.band.clone(), band.table.clone(), along(&band.along)),
             (fewest.limit, pieces.map_err(Clone::clone)),
-            again,
+            (again, band_again.targets, band_again.own, band_again.other),
         )
     };
     same("tables", &tables(plain), &tables(turned));

@@ -10,7 +10,7 @@ use sweepfold::pipeline::{
     Along, BandError, FewestForBand, HeldError, Report, TableForBand, TableForPiece, Tables,
 };
 use sweepfold::sheet::{Answer, NoteKind, Sheet, tables};
-use sweepfold::table::{BandTable, OnSecondCapture, OutOfReach};
+use sweepfold::table::{BandOnSecondCapture, BandTable, OnSecondCapture, OutOfReach};
 
 const HELD: HeldError = HeldError::Given { pct: 7.0 };
 
@@ -53,6 +53,7 @@ fn with_tables() -> Report {
             tables: Ok(vec![piece(0..=1, [0, 1, 2, 3], 0.0625), piece(2..=2, [0, 1, 3, 3], 0.03125)]),
         })),
         second_capture: None,
+        band_on_second_capture: None,
     };
     report
 }
@@ -204,6 +205,25 @@ fn a_second_capture_is_said_only_where_there_is_one() {
             format!(
                 "On a second capture, which did not choose it, the word of 1 of 4 settings errs 3.1 % instead of 2.2 %, and is \
                  {tolerance}."
+            )
+        );
+    }
+}
+
+#[test]
+fn the_band_s_table_on_a_second_capture_is_said_beside_what_chose_it() {
+    let mut report = with_tables();
+    let before = notes(&report).len();
+    for (error, kind) in [(BandError::Worst, "at worst"), (BandError::Rms, "RMS")] {
+        let again = BandOnSecondCapture { targets: 3, error, own: 0.125, other: 0.141 };
+        report.tables.band_on_second_capture = Some(again);
+        let notes = notes(&report);
+        assert_eq!(notes.len(), before + 1);
+        assert_eq!(
+            notes[before].1,
+            format!(
+                "On a second capture, which did not choose it, the one table for the band errs 14.1 % {kind} over 3 of 4 \
+                 settings instead of 12.5 %."
             )
         );
     }

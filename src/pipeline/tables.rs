@@ -1,7 +1,7 @@
 //! What is known of the tables of a run beyond those of one frequency: one for the design band, the fewest for it, and how
-//! the chosen words do on a second capture.
+//! the words chosen do on a second capture.
 
-use crate::table::{BandError, BandTable, OnSecondCapture, OutOfReach};
+use crate::table::{BandError, BandOnSecondCapture, BandTable, OnSecondCapture, OutOfReach};
 use serde::{Deserialize, Serialize};
 use std::ops::RangeInclusive;
 use std::sync::Arc;
@@ -16,6 +16,9 @@ pub struct Tables {
     /// The words chosen at the chosen frequency on a second capture; `None` where none of them was captured twice, and until
     /// the captures are read.
     pub second_capture: Option<OnSecondCapture>,
+    /// The one table for the design band on a second capture; `None` where none of its words was captured twice, and until it
+    /// is worked out.
+    pub band_on_second_capture: Option<BandOnSecondCapture>,
 }
 
 /// One table for the design band.

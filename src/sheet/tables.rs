@@ -1,5 +1,5 @@
-//! What question 5 says of tables beyond that of the chosen frequency: one for the design band, the fewest for it, and how the
-//! chosen words do on a second capture.
+//! What question 5 says of tables beyond that of the chosen frequency: one for the design band, the fewest for it, and how
+//! these and the chosen words do on a second capture.
 
 use super::answer::{Figure, Note};
 use super::wording::{
@@ -10,7 +10,7 @@ use crate::pipeline::{
     Along, Analysis, BandError, FewestForBand, HeldError, Report, TableForBand, TableForPiece,
 };
 use crate::plane::Score;
-use crate::table::{OnSecondCapture, OutOfReach};
+use crate::table::{BandOnSecondCapture, OnSecondCapture, OutOfReach};
 use std::ops::RangeInclusive;
 
 /// The edges of so many pieces are told in a note; of more, only the table on the page tells them.
@@ -91,6 +91,13 @@ pub(super) fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
         _ => {}
     }
     notes.extend(report.tables.second_capture.map(|again| second_capture(&again, analysis)));
+    notes.extend(
+        report
+            .tables
+            .band_on_second_capture
+            .filter(|_| band.is_some())
+            .map(|again| band_on_second_capture(&again, analysis)),
+    );
     notes
 }
 
@@ -177,6 +184,17 @@ fn second_capture(again: &OnSecondCapture, analysis: &Analysis) -> Note {
     ))
 }
 
+fn band_on_second_capture(again: &BandOnSecondCapture, analysis: &Analysis) -> Note {
+    Note::remark(format!(
+        "On a second capture, which did not choose it, the one table for the band errs {} {} over {} of {} instead of {}.",
+        ratio_percent(again.other),
+        kind(again.error),
+        whole(again.targets),
+        counted(analysis.targets.len(), "setting", "settings"),
+        ratio_percent(again.own)
+    ))
+}
+
 pub(super) fn figures(report: &Report) -> Vec<Figure> {
     let mut figures = Vec::new();
     if let Some(one) = report.tables.band.as_deref()
@@ -228,6 +246,29 @@ pub(super) fn figures(report: &Report) -> Vec<Figure> {
             "RMS vector error of these on the capture that chose them",
             again.own.rms_vector_error,
         ));
+    }
+    if let Some(again) = &report.tables.band_on_second_capture {
+        let (name, label, own_name, own_label) = match again.error {
+            BandError::Worst => (
+                "band_table_second_capture_worst_vector_error_pct",
+                "Worst vector error of the band's table on the second capture",
+                "band_table_second_capture_own_worst_vector_error_pct",
+                "Worst vector error of the same words of it on the capture that chose them",
+            ),
+            BandError::Rms => (
+                "band_table_second_capture_rms_vector_error_pct",
+                "RMS vector error of the band's table on the second capture",
+                "band_table_second_capture_own_rms_vector_error_pct",
+                "RMS vector error of the same words of it on the capture that chose them",
+            ),
+        };
+        figures.push(Figure::count(
+            "band_table_second_capture_settings",
+            "Settings whose words of the band's table were captured again",
+            again.targets,
+        ));
+        figures.push(Figure::ratio(name, label, again.other));
+        figures.push(Figure::ratio(own_name, own_label, again.own));
     }
     figures
 }

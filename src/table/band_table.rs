@@ -43,6 +43,15 @@ impl BandError {
         }
     }
 
+    /// The error over all of some squared ones; `None` of none.
+    pub(super) fn over(self, squared: impl Iterator<Item = f64>) -> Option<f64> {
+        let (mut count, mut joined) = (0, 0.0);
+        for squared in squared {
+            (count, joined) = (count + 1, self.join(joined, squared));
+        }
+        (count > 0).then(|| self.error(joined, count))
+    }
+
     /// The error that a joined square stands for, over `frequencies`.
     fn error(self, squared: f64, frequencies: usize) -> f64 {
         match self {
@@ -307,10 +316,7 @@ impl BandTable {
     /// What one table costs over all targets: its error and that of a table per frequency, the largest or the root mean
     /// square by what the table was made for. `None` without targets.
     pub fn penalty(&self, error: BandError) -> Option<(f64, f64)> {
-        let over_targets = |errors: &[f64]| {
-            let squared = errors.iter().map(|error| error * error);
-            Some(error.error(squared.reduce(|a, b| error.join(a, b))?, errors.len()))
-        };
+        let over_targets = |errors: &[f64]| error.over(errors.iter().map(|error| error * error));
         over_targets(&self.errors).zip(over_targets(&self.per_frequency))
     }
 }

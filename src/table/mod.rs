@@ -30,5 +30,7 @@ pub use mapping::{
     Usage, bits_changed, choose, choose_under, errors_of_states, nominal_errors, nominal_turns,
 };
 pub use rule::{SelectionRule, choose_by};
-pub use second_capture::{OnSecondCapture, chosen_on_second_capture, on_second_capture};
+pub use second_capture::{
+    BandOnSecondCapture, OnSecondCapture, band_on_second_capture, chosen_on_second_capture, on_second_capture,
+};
 pub use spot::Spot;

@@ -4,9 +4,9 @@
 //! that a table was chosen from always looks better than the part is. A second capture has other noise and does not
 //! know what was chosen.
 
-use super::choose;
+use super::{BandError, BandTable, choose};
 use crate::control::{Target, Word};
-use crate::plane::{Place, PreparedTargets, Score, StateError, Tolerance, score};
+use crate::plane::{Place, PreparedTarget, PreparedTargets, Score, StateError, Tolerance, score};
 use num_complex::Complex64;
 
 /// The same words scored on the capture that they were chosen from and on another.
@@ -23,6 +23,48 @@ pub struct OnSecondCapture {
     /// What the share within both tolerances loses on the other capture, percentage points: positive where the table
     /// flattered itself.
     pub within_both_lost_pct: f64,
+}
+
+/// One table for a band on the capture that it was chosen from and on another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BandOnSecondCapture {
+    /// How many targets were judged: those whose words both captures have.
+    pub targets: usize,
+    /// Which error of a word over the band counts, and of the words over these targets.
+    pub error: BandError,
+    /// The relative vector error on the capture that the table was chosen from, linear.
+    pub own: f64,
+    /// The same on the other capture; infinite where a word of it is no number at some frequency.
+    pub other: f64,
+}
+
+/// Scores one table for a band on another capture: `scored_on` gives what the state at a position does there at each frequency
+/// of the band, relative to the reference that the table was chosen under, and nothing for a word that was not captured again.
+/// `None` where none was.
+pub fn band_on_second_capture(
+    targets: &PreparedTargets,
+    table: &BandTable,
+    error: BandError,
+    scored_on: impl Fn(usize) -> Option<Vec<Complex64>>,
+) -> Option<BandOnSecondCapture> {
+    let judged = |(target, &state): (&PreparedTarget, &u32)| {
+        let squared = |relative: &Complex64| {
+            let squared = ((relative - target.gain) * target.inverse_magnitude).norm_sqr();
+            if squared.is_nan() { f64::INFINITY } else { squared }
+        };
+        let along = scored_on(state as usize)?;
+        error.over(along.iter().map(squared))
+    };
+    let others = targets.prepared.iter().zip(&table.states).map(judged);
+    let both: Vec<(f64, f64)> =
+        table.errors.iter().zip(others).filter_map(|(own, other)| Some((*own, other?))).collect();
+    let squared = |one: fn(&(f64, f64)) -> f64| both.iter().map(move |pair| one(pair) * one(pair));
+    Some(BandOnSecondCapture {
+        targets: both.len(),
+        error,
+        own: error.over(squared(|pair| pair.0))?,
+        other: error.over(squared(|pair| pair.1))?,
+    })
 }
 
 /// Chooses words from one capture's states at one frequency and scores them on another's; both are relative to their own

@@ -1,8 +1,10 @@
-//! How the words chosen at the chosen frequency do on captures that did not choose them, where the run has such.
+//! How the words chosen at the chosen frequency, and for the design band, do on captures that did not choose them, where the run
+//! has such.
 
 use super::Conductor;
+use crate::pipeline::tables::TableForBand;
 use crate::plane::{PreparedTargets, StateIndex};
-use crate::table::{OnSecondCapture, chosen_on_second_capture};
+use crate::table::{BandOnSecondCapture, OnSecondCapture, band_on_second_capture, chosen_on_second_capture};
 use num_complex::Complex64;
 
 impl Conductor {
@@ -24,5 +26,24 @@ impl Conductor {
         let chosen: Vec<u32> = chosen.collect::<Option<_>>()?;
         let targets = PreparedTargets::new(plan.model.targets(), &StateIndex::new(&intake.words()));
         chosen_on_second_capture(&targets, &chosen, &own, &other, &plan.tolerance)
+    }
+    /// The same for the one table for the design band.
+    pub(super) fn band_on_second_capture(
+        &self,
+        one: &TableForBand,
+        targets: &PreparedTargets,
+    ) -> Option<BandOnSecondCapture> {
+        let intake = self.intake.as_ref()?;
+        let again = self.checking.second_captures(&intake.states);
+        let references: Vec<Complex64> = one
+            .band
+            .clone()
+            .map(|index| Some(self.scores.get(index)?.as_ref()?.reference))
+            .collect::<Option<_>>()?;
+        let along = |state: usize| {
+            let there = again.get(&intake.states[state].word)?.get(one.band.clone())?;
+            Some(there.iter().zip(&references).map(|(there, reference)| there / reference).collect())
+        };
+        band_on_second_capture(targets, &one.table, one.error, along)
     }
 }

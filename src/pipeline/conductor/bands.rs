@@ -142,7 +142,9 @@ impl Conductor {
         let Some(basis) = self.tables_basis() else { return Tables::default() };
         let band = self.one_under(&basis).and_then(|one| one.table.clone());
         let fewest = self.fewest_under(&basis).and_then(|fewest| fewest.tables.clone());
-        Tables { band, fewest, second_capture: self.on_second_capture() }
+        let band_on_second_capture =
+            band.as_ref().and_then(|one| self.band_on_second_capture(one, &self.prepared_targets(&basis)?));
+        Tables { band, fewest, second_capture: self.on_second_capture(), band_on_second_capture }
     }
 
     fn one_under(&self, basis: &Basis) -> Option<&One> {
