@@ -296,7 +296,8 @@ fn every_finding_is_a_row() {
     .map(|(path, reason)| LeftOut { path: path.to_owned(), reason })
     .to_vec();
     Arc::make_mut(&mut report.intake).missing = vec![Word(7)];
-    Arc::make_mut(&mut report.intake).warnings = vec![("Line 1 is odd.".to_owned(), 1), ("The unit is missing.".to_owned(), 4)];
+    Arc::make_mut(&mut report.intake).warnings =
+        vec![("Line 1 is odd.".to_owned(), 1), ("The unit is missing.".to_owned(), 4)];
     assert_eq!(
         text("findings.csv", &report),
         "finding,severity,word,file,frequency_hz,detail\n\

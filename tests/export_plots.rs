@@ -336,3 +336,60 @@ fn what_a_run_without_bits_has_not_is_not_offered() {
     assert_eq!(summary["constellations"], Value::Null);
     assert!(svg("code-traces.svg", &report, &View::default()).contains("relative gain, dB"));
 }
+
+/// Word 1 lies 0.4 dB below its setting, which makes a vector error of 1 − 10^(−0.4/20) = 4.5007 % and, over 32 settings, of
+/// 0.7956 % RMS; at 12 GHz 0.6 dB: 6.6746 % and 1.1799 %, outside the tolerance of half a step. By hand.
+#[test]
+fn what_is_drawn_against_frequency_is_said_with_its_numbers() {
+    let folder = files(0.4);
+    let whole = String::from_utf8(folder.0["w_01.s2p"].clone()).expect("text");
+    let text = whole.replace("\n12 -20 10 -8.4 ", "\n12 -20 10 -8.6 ");
+    assert_ne!(text, whole);
+    let folder = folder.with("w_01.s2p", text);
+    let settings = Settings { frequency_hz: Some(12e9), ..report(0.0, "").settings };
+    let report = folder::report(&folder, settings, 2);
+    let analysis = report.analysis.as_ref().expect("analysed");
+    let (error, share) = ("1.2 %", "96.9 %");
+    assert_eq!(
+        captions::errors(&report, analysis),
+        format!(
+            "RMS relative vector error of the three mappings against frequency: at 12 GHz {error} with the chosen words, \
+             {error} with the held words and {error} with the nominal words. The chosen words err least at 8 GHz: 0.80 %."
+        )
+    );
+    assert_eq!(
+        captions::shares(&report, analysis),
+        format!(
+            "Settings within both tolerances against frequency: at 12 GHz {share} with the chosen words, {share} with the held \
+             words and {share} with the nominal words."
+        )
+    );
+    assert_eq!(
+        captions::gains(&report, analysis),
+        "Relative gain of all states against frequency: at 12 GHz from −3.0 dB to 0 dB."
+    );
+    assert_eq!(
+        captions::clean_bits(&report, analysis),
+        "The most bits of which all settings are served, against frequency: at 12 GHz 3 bits of phase and 1 of gain."
+    );
+    // Every reference reads the same.
+    assert_eq!(
+        captions::references(&report, analysis).as_deref(),
+        Some("RMS relative vector error of the words chosen under every reference against frequency.")
+    );
+}
+
+/// The zero word lies 0.4 dB low. Under it all 31 others err 10^(0.4/20) − 1, over 32 settings 4.64 % RMS; with T the states
+/// over their settings, 31 of them 1 and one of 10^(−0.4/20), the least squares leave √(1 − (ΣT)²/(32·ΣT²)) = 0.784 %. By hand.
+#[test]
+fn the_references_that_do_best_and_worst_are_said_under_their_plot() {
+    let folder = files(0.0);
+    let whole = String::from_utf8(folder.0["w_00.s2p"].clone()).expect("text");
+    let text = whole.replace(" -20 10 -7 ", " -20 10 -7.4 ");
+    assert_ne!(text, whole);
+    let report = folder::report(&folder.with("w_00.s2p", text), report(0.0, "").settings, 2);
+    let said = captions::references(&report, report.analysis.as_ref().expect("analysed")).expect("compared");
+    let least = "RMS relative vector error of the words chosen under every reference against frequency: at 10 GHz the least is \
+                 0.78 %, with ";
+    assert!(said.starts_with(least) && said.contains(", and the most 4.6 %, with the "), "{said}");
+}

@@ -7,6 +7,7 @@ use folder::{Folder, path, report, whole};
 use num_complex::Complex64;
 use planted::Bench;
 use std::fmt::Write;
+use sweepfold::export::make;
 use sweepfold::pipeline::protocol::Request;
 use sweepfold::pipeline::{Conductor, Report, Settings, Share, in_turn};
 use sweepfold::plane::Place;
@@ -98,6 +99,54 @@ fn a_phase_that_no_state_has_makes_holes_and_costs_a_bit() {
     let two = Some(CleanBits { phase: 2, gain: 2 });
     assert_eq!(here.resolution.expect("even steps").clean_bits(), two);
     assert_eq!(report.reach.clean_bits, Some(vec![two; folder::POINTS]));
+}
+
+/// The same four holes in the picture of the plane: diamonds on the ray of −45°, a decibel apart. Where its origin is and how
+/// long a unit is follow from the outermost two; the others have to fit.
+#[test]
+fn holes_of_a_report_are_drawn_in_its_plane() {
+    let drawn = |folder: &Folder| {
+        let report = report(folder, Settings::default(), 1);
+        let svg =
+            make("plane.svg", &report, &Sheet::of(&report, &ToolFacts::on("2026-01-31"))).expect("a plane");
+        diamonds(&String::from_utf8(svg).expect("UTF-8"))
+    };
+    assert_eq!(drawn(&whole()), []);
+    let mut holes = drawn(&(4..8).fold(whole(), |folder, word| folder.without(&path(word))));
+    holes.sort_by(|a, b| b.0.total_cmp(&a.0));
+    assert_eq!(holes.len(), 4);
+    let ratio = |n: i32| 10_f64.powf(-f64::from(n) / 20.0);
+    let unit = |of: fn(&(f64, f64)) -> f64| (of(&holes[0]) - of(&holes[3])) / (1.0 - ratio(3));
+    let (right, down) = (unit(|at| at.0), unit(|at| at.1));
+    assert!(
+        right > 100.0 && (right - down).abs() < 0.05 * right,
+        "−45° is as far right as down: {right} {down}"
+    );
+    for (n, hole) in (0..).zip(&holes) {
+        let expected = (holes[0].0 - right * (1.0 - ratio(n)), holes[0].1 - down * (1.0 - ratio(n)));
+        // Drawn in whole pixels.
+        assert!((hole.0 - expected.0).hypot(hole.1 - expected.1) < 1.5, "{hole:?} {expected:?}");
+    }
+}
+
+/// The middles of the closed lines of four equal sides standing on a corner.
+fn diamonds(svg: &str) -> Vec<(f64, f64)> {
+    let paths =
+        svg.split("<polyline ").skip(1).filter_map(|line| line.split_once("points=\"")?.1.split_once('"'));
+    let corners = paths.map(|(points, _)| {
+        let pair = |pair: &str| -> Option<(f64, f64)> {
+            let (x, y) = pair.split_once(',')?;
+            Some((x.parse().ok()?, y.parse().ok()?))
+        };
+        points.split_whitespace().filter_map(pair).collect::<Vec<_>>()
+    });
+    let middle = |corners: Vec<(f64, f64)>| {
+        let [top, right, bottom, left, end] = corners[..] else { return None };
+        let arms = [bottom.1 - top.1, right.0 - left.0];
+        let stands = top == end && (top.0 - bottom.0).abs() < 1.5 && (left.1 - right.1).abs() < 1.5;
+        (stands && arms[0] > 0.0 && (arms[0] - arms[1]).abs() < 1.5).then_some((top.0, right.1))
+    };
+    corners.filter_map(middle).collect()
 }
 
 /// Every frequency's states give its own clean bits, however many workers share them, and moving the frequency counts

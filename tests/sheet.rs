@@ -250,7 +250,8 @@ fn every_file_left_out_has_a_reason_and_a_remedy() {
         ),
     ];
     let mut report = phase_shifter();
-    Arc::make_mut(&mut report.intake).left_out = cases.iter().map(|(reason, _)| left_out("f", reason.clone())).collect();
+    Arc::make_mut(&mut report.intake).left_out =
+        cases.iter().map(|(reason, _)| left_out("f", reason.clone())).collect();
     let sheet = Sheet::of(&report, &tool());
     for (line, (_, expected)) in sheet.left_out.iter().zip(&cases) {
         assert_eq!(line.sentence, *expected);

@@ -11,7 +11,7 @@ use crate::chart::{PlaneGeometry, PlaneWindow};
 use crate::control::Word;
 use crate::export::traces::Trace;
 use crate::pipeline::protocol::{Reply, Request};
-use crate::pipeline::{Analysis, Report};
+use crate::pipeline::{Analysis, Conductor, Report};
 use crate::sheet::picked;
 use num_complex::Complex64;
 use std::cell::{Cell, RefCell};
@@ -40,6 +40,8 @@ pub struct Picking {
     pub state: Option<usize>,
     /// The state under the pointer, as its position among the run's.
     pub pointed: Option<usize>,
+    /// Where the pointer is over the plane, in the canvas's own pixels.
+    pointer: Option<(f64, f64)>,
     /// The plane is about to be drawn with another state under the pointer.
     point_waiting: bool,
     /// The part of the plane that is seen; `None`: all of it.
@@ -106,8 +108,8 @@ fn listen_for_pointer(app: &Handle) {
         let (Some(drag), Some(geometry)) = (moved.get(), handle.borrow().picking.geometry) else {
             // A finger hides what is under it.
             if event.pointer_type() != "touch" {
-                let state = state_under(&handle, position(event));
-                point_at(&handle, state);
+                handle.borrow_mut().picking.pointer = Some(position(event));
+                point_anew(&handle);
             }
             return;
         };
@@ -138,7 +140,10 @@ fn listen_for_pointer(app: &Handle) {
         }
     });
     let handle = app.clone();
-    dom::on_id("plane-canvas", "pointerleave", move |_| point_at(&handle, None));
+    dom::on_id("plane-canvas", "pointerleave", move |_| {
+        handle.borrow_mut().picking.pointer = None;
+        point_anew(&handle);
+    });
     dom::on_id("plane-canvas", "pointercancel", move |_| drag.set(None));
 }
 
@@ -157,9 +162,11 @@ fn shown(app: &Handle) -> Option<Rc<app::Shown>> {
 
 /// The state nearest to a point of the canvas, if one is near.
 fn state_under(app: &Handle, at: (f64, f64)) -> Option<usize> {
-    let geometry = app.borrow().picking.geometry?;
-    let shown = shown(app)?;
-    let service = &shown.report.analysis.as_ref().ok()?.service;
+    let state = app.borrow();
+    let geometry = state.picking.geometry?;
+    // While the frequency moves, the conductor's report is what is drawn, ahead of the one shown.
+    let report = state.conductor()?.report()?;
+    let service = &report.analysis.as_ref().ok()?.service;
     let away = |transmission: &Complex64| {
         let place = geometry.to_px(transmission / service.reference);
         // What lies beyond the part of the plane that is seen is not drawn.
@@ -180,8 +187,10 @@ fn pick(app: &Handle, state: Option<usize>) {
     showing::show_picked(app);
 }
 
-/// Marks another state under the pointer, with the next picture.
-fn point_at(app: &Handle, state: Option<usize>) {
+/// Marks the state that is under the pointer now, with the next picture: the pointer has moved, or the states have.
+pub fn point_anew(app: &Handle) {
+    let pointer = app.borrow().picking.pointer;
+    let state = pointer.and_then(|at| state_under(app, at));
     {
         let picking = &mut app.borrow_mut().picking;
         if picking.pointed == state {
@@ -195,8 +204,9 @@ fn point_at(app: &Handle, state: Option<usize>) {
     let handle = app.clone();
     let draw = Closure::once_into_js(move || {
         handle.borrow_mut().picking.point_waiting = false;
-        if let Some(shown) = shown(&handle) {
-            view_plane::draw_here(&handle, &shown.report);
+        let report = handle.borrow().conductor().and_then(Conductor::report).cloned();
+        if let Some(report) = report {
+            view_plane::draw_here(&handle, &report);
         }
     });
     dom::before_picture(draw.unchecked_ref());

@@ -78,6 +78,7 @@ pub fn show_moved(app: &Handle) {
     view_plane::tell_here(&report, answer("plane"));
     picking::tell(app, &report);
     view_words::tell_here(&report, answer("words"));
+    picking::point_anew(app);
 }
 
 /// Shows another state picked out in the plane, wherever states are drawn one by one; all else stays as it is.

@@ -9,8 +9,8 @@ use crate::export::plane_plot;
 use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reference, Reply, Request, TraceQuantity};
 use crate::pipeline::{Analysis, AtFrequency, Report, TransmissionParameter};
-use crate::sheet::Answer;
 use crate::sheet::wording::{decibels, frequency, whole};
+use crate::sheet::{Answer, captions};
 use std::cell::RefCell;
 use std::rc::Rc;
 
@@ -131,7 +131,7 @@ fn show_traces(app: &Handle, shown: &Shown, analysis: &Analysis) {
     } else {
         String::new()
     };
-    dom::set_caption("gain", &format!("Relative gain of all states against frequency.{cut}"));
+    dom::set_caption("gain", &format!("{}{cut}", captions::gains(&shown.report, analysis)));
     dom::set_caption("phase", "Relative phase of all states against frequency.");
     let ends = "lowest and highest relative gain";
     numbers::show("gain", ends, || drawn::gain_traces(&shown.report, analysis));

@@ -6,6 +6,7 @@ use super::{canvas, numbers, terms};
 use crate::export::numbers as drawn;
 use crate::export::plots;
 use crate::pipeline::{Analysis, Report};
+use crate::sheet::captions;
 use crate::sheet::reach::{hole_rows, resolution_rows};
 use crate::sheet::wording::{counted, frequency, whole};
 use web_sys::Element;
@@ -41,7 +42,7 @@ fn show_resolution(report: &Report, analysis: &Analysis) {
     canvas::draw("clean-canvas", |pad| {
         plots::clean_bits(&mut pad.surface, pad.frame, pad.theme, report, analysis)
     });
-    dom::set_caption("clean", "The most bits of which all settings are served, against frequency.");
+    dom::set_caption("clean", &captions::clean_bits(report, analysis));
     numbers::show("clean", "clean bits", || drawn::clean_bits(report));
 }
 

@@ -10,7 +10,7 @@ use crate::pipeline::{Analysis, Conductor, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
 use crate::sheet::band::{over_band, score_of};
 use crate::sheet::wording::{decibels, degrees, frequency, percent, ratio_percent};
-use crate::sheet::{Answer, Figure, LadderRow, tables};
+use crate::sheet::{Answer, Figure, LadderRow, captions, tables};
 use web_sys::Element;
 
 /// Shows the question.
@@ -20,8 +20,8 @@ pub fn show(shown: &Shown) {
     draw_errors(&shown.report);
     tell_here(&shown.report, shown.sheet.answer("words"));
     let Ok(analysis) = &shown.report.analysis else { return };
-    dom::set_caption("error", "RMS relative vector error of the three mappings against frequency.");
-    dom::set_caption("share", "Settings within both tolerances against frequency.");
+    dom::set_caption("error", &captions::errors(&shown.report, analysis));
+    dom::set_caption("share", &captions::shares(&shown.report, analysis));
     numbers::show("error", "RMS relative vector error of the three mappings", || {
         drawn::errors(&shown.report, analysis)
     });
@@ -30,10 +30,9 @@ pub fn show(shown: &Shown) {
     canvas::draw("references-canvas", |pad| {
         plots::references(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
     });
-    dom::set_caption(
-        "references",
-        "RMS relative vector error of the words chosen under every reference against frequency.",
-    );
+    if let Some(caption) = captions::references(&shown.report, analysis) {
+        dom::set_caption("references", &caption);
+    }
     numbers::show("references", "RMS relative vector error under every reference", || {
         drawn::references(&shown.report, analysis)
     });

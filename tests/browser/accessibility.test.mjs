@@ -5,7 +5,7 @@ import { readFile } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { test } from "node:test";
 import { dropFolder, waitForComparison, waitForPhase } from "./browser.mjs";
-import { idealRun, withFolder } from "./runs.mjs";
+import { idealRun, name, sweep, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
 const axeSource = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -37,6 +37,41 @@ for (const scheme of ["light", "dark"]) {
             await page.waitForSelector("#plane-numbers-table td");
             assert.deepEqual(await findings(page), [], "the demo");
         });
+    });
+}
+
+/** A run in which much is wrong: a word without its file, one of another impedance, one captured in place of another, one far
+ * too low, and a file that is no measurement. */
+function faultyRun() {
+    const files = { ...idealRun(), [name(30)]: sweep(30, { gain: () => -60 }), [name(5)]: sweep(5, { ohm: 75 }), "notes.s2p": "# GHz S DB R 50\n8 nothing\n" };
+    files[name(9)] = files[name(8)];
+    delete files[name(3)];
+    return files;
+}
+
+/** A part that is tuned by a voltage, whose words are marks and no bits. */
+const tunedRun = () => Object.fromEntries(Array.from({ length: 8 }, (_, step) => [`tune_${step}V.s2p`, sweep(4 * step)]));
+
+for (const [what, files, phase] of [
+    ["a run with many findings", faultyRun(), "ready"],
+    ["a run of marks", tunedRun(), "ready"],
+    ["a run without any state", { "notes.s2p": "# GHz S DB R 50\n8 nothing\n" }, "ready"],
+]) {
+    test(`axe-core finds nothing on ${what}, light and dark`, async () => {
+        await withFolder(files, (folder) =>
+            withPage({}, async (page) => {
+                await dropFolder(page, folder);
+                await waitForPhase(page, phase);
+                await page.waitForSelector('#trust[data-checked="yes"], #came-in [data-answer]:not(:empty)');
+                await new Promise((resolve) => setTimeout(resolve, 1500));
+                await unfold(page);
+                for (const value of ["light", "dark"]) {
+                    await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value }]);
+                    await new Promise((resolve) => setTimeout(resolve, 300));
+                    assert.deepEqual(await findings(page), [], value);
+                }
+            }),
+        );
     });
 }
 

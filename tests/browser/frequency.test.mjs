@@ -43,6 +43,10 @@ test("the pointer chooses the frequency while it is dragged", async () => {
         await page.mouse.down();
         await page.mouse.move(box.x + box.width, y, { steps: 5 });
         await becomes(page, 12);
+        // With the button still down everything there is told and drawn.
+        for (const key of ["words", "plane"]) assert.match(await answer(page, key), /^At 12 GHz /);
+        assert.match(await page.$eval("#plane-caption", (one) => one.textContent), /^Every state at 12 GHz,/);
+        await page.waitForFunction(() => document.querySelector("#error-caption").textContent.includes("at 12 GHz"));
         await page.mouse.move(box.x, y, { steps: 5 });
         await becomes(page, 8);
         await page.mouse.up();

@@ -2,8 +2,8 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { dropFolder, saveExport, waitForComparison, waitForPhase } from "./browser.mjs";
-import { idealRun, withFolder } from "./runs.mjs";
+import { answer, dropFolder, saveExport, waitForComparison, waitForPhase } from "./browser.mjs";
+import { idealRun, name, sweep, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
 const picture = (page, id) => page.$eval(`#${id}`, (canvas) => canvas.toDataURL());
@@ -125,6 +125,46 @@ test("the state under the pointer shows its word and tolerance cell, and nothing
         await twoPictures(page);
         assert.equal(await picture(page, "plane-canvas"), plain);
     });
+});
+
+test("a pointer that rests points at what comes under it when the frequency moves", async () => {
+    // From 10 GHz on every word but the first turns away by 20° a point.
+    const turned = (word) =>
+        sweep(word).replaceAll(/^([\d.]+) (.*)$/gm, (row, ghz, rest) => {
+            if (word === 0 || Number(ghz) <= 10) return row;
+            const turn = 40 * (Number(ghz) - 10);
+            const values = rest.split(" ").map(Number);
+            return [ghz, ...values.map((value, at) => (at === 3 || at === 5 ? value - turn : value))].join(" ");
+        });
+    const files = Object.fromEntries(Array.from({ length: 32 }, (_, word) => [name(word), turned(word)]));
+    await withFolder(files, (folder) =>
+        withPage({}, async (page) => {
+            await dropFolder(page, folder);
+            await waitForPhase(page, "ready");
+            await waitForComparison(page);
+            await page.$eval("#plane-canvas", (canvas) => canvas.scrollIntoView({ block: "center" }));
+            await twoPictures(page);
+            const box = await (await page.$("#plane-canvas")).boundingBox();
+            const y = box.y + box.height / 2;
+            const seen = new Set([await picture(page, "plane-canvas")]);
+            // From outside the first word is met first, and stays where it is; then one that turns.
+            for (let x = box.x + box.width * 0.95; x > box.x + box.width / 2 && seen.size < 3; x -= 4) {
+                await page.mouse.move(x, y);
+                await twoPictures(page);
+                seen.add(await picture(page, "plane-canvas"));
+            }
+            assert.equal(seen.size, 3, "another state than the first was under the pointer");
+            const before = await answer(page, "plane");
+            await page.$eval("#strip-canvas", (strip) => strip.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight" })));
+            await page.waitForFunction((before) => document.querySelector('[data-answer="plane"]').textContent !== before, {}, before);
+            await waitForPhase(page, "ready");
+            await twoPictures(page);
+            const rests = await picture(page, "plane-canvas");
+            await page.mouse.move(box.x + box.width / 2, box.y - 20);
+            await twoPictures(page);
+            assert.equal(rests, await picture(page, "plane-canvas"), "nothing is under it any more");
+        }),
+    );
 });
 
 test("the plane is magnified by buttons and the wheel, dragged, and whole again", async () => {

@@ -1,8 +1,10 @@
 //! What stands under the plots, and is heard in their place: the same answers in words.
 
+mod against_frequency;
 mod parts;
 mod signal;
 
+pub use against_frequency::{clean_bits, errors, gains, references, shares};
 pub use parts::{
     code_traces, cross_effects, error_map, field_figure, marked, state_errors, typical_difference,
 };

@@ -64,7 +64,7 @@ pub fn resolution_rows(report: &Report) -> Option<(Vec<String>, Vec<Vec<String>>
 }
 
 /// "5 bits of phase and 4 of gain"; a quantity that nothing sets is not mentioned.
-fn bits_text(bits: CleanBits, steps: &EvenSteps) -> String {
+pub(in crate::sheet) fn bits_text(bits: CleanBits, steps: &EvenSteps) -> String {
     let sets = |quantity| steps.bits(quantity) > 0;
     let count = |bits: u8| counted(usize::from(bits), "bit", "bits");
     match (sets(Quantity::Phase), sets(Quantity::Gain)) {

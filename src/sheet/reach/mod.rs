@@ -2,6 +2,7 @@
 
 mod fine;
 
+pub(super) use fine::bits_text;
 pub use fine::{HoleRow, hole_rows, resolution_rows};
 
 use super::Provenance;

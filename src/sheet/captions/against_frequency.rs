@@ -1,0 +1,116 @@
+//! Under the plots against frequency of questions 4 to 6.
+
+use crate::pipeline::{Analysis, Mapping, Report};
+use crate::plane::Score;
+use crate::reach::EvenSteps;
+use crate::sheet::band::score_of;
+use crate::sheet::provenance::the_reference;
+use crate::sheet::reach::bits_text;
+use crate::sheet::wording::{decibels, frequency, joined, percent, ratio_percent};
+
+/// The mappings in the order in which they are told, with their words.
+const MAPPINGS: [(Mapping, &str); 3] = [
+    (Mapping::Chosen, "the chosen words"),
+    (Mapping::Held, "the held words"),
+    (Mapping::Nominal, "the nominal words"),
+];
+
+/// Of the RMS relative vector errors of the mappings.
+pub fn errors(report: &Report, analysis: &Analysis) -> String {
+    let here = of_mappings(report, analysis, |score| score.rms_vector_error, ratio_percent);
+    let least = least(report, analysis, |score| score.rms_vector_error, ratio_percent);
+    let best = least.map_or_else(String::new, |(error, hz)| {
+        format!(" The chosen words err least at {}: {error}.", frequency(hz))
+    });
+    format!("RMS relative vector error of the three mappings against frequency{here}.{best}")
+}
+
+/// Of the shares within both tolerances.
+pub fn shares(report: &Report, analysis: &Analysis) -> String {
+    let here = of_mappings(report, analysis, |score| score.within_both_pct, percent);
+    let least = least(report, analysis, |score| score.within_both_pct, percent);
+    let worst = least.map_or_else(String::new, |(share, hz)| {
+        format!(" With the chosen words the least is {share}, at {}.", frequency(hz))
+    });
+    format!("Settings within both tolerances against frequency{here}.{worst}")
+}
+
+/// ": at 10 GHz 98.4 % with the chosen words and 51 % with the nominal words"
+fn of_mappings(
+    report: &Report,
+    analysis: &Analysis,
+    value: fn(&Score) -> f64,
+    text: fn(f64) -> String,
+) -> String {
+    let at = &analysis.frequencies[analysis.service.index];
+    let told = |(mapping, name): &(Mapping, &str)| {
+        let value = score_of(at, *mapping).map(value).filter(|value| value.is_finite())?;
+        Some(format!("{} with {name}", text(value)))
+    };
+    let told: Vec<String> = MAPPINGS.iter().filter_map(told).collect();
+    if told.is_empty() {
+        return String::new();
+    }
+    format!(": at {} {}", frequency(report.intake.frequency_hz[analysis.service.index]), joined(&told))
+}
+
+/// The least value of the chosen words, and where it is first; `None` where it reads as the one at the chosen frequency does.
+fn least(
+    report: &Report,
+    analysis: &Analysis,
+    value: fn(&Score) -> f64,
+    text: fn(f64) -> String,
+) -> Option<(String, f64)> {
+    let values = analysis.frequencies.iter().map(|at| value(&at.chosen)).zip(&report.intake.frequency_hz);
+    let values = values.filter(|(value, _)| value.is_finite());
+    let (least, &hz) = values.reduce(|first, other| if other.0 < first.0 { other } else { first })?;
+    let here = text(value(&analysis.frequencies[analysis.service.index].chosen));
+    Some((text(least), hz)).filter(|(least, _)| *least != here)
+}
+
+/// Of the errors under every reference; `None` until they are compared.
+pub fn references(report: &Report, analysis: &Analysis) -> Option<String> {
+    let index = analysis.service.index;
+    let policies = &report.comparison.as_ref()?.policies;
+    let here = policies.iter().filter_map(|scores| {
+        let score = scores.chosen.get(index).copied().flatten()?;
+        Some((score.rms_vector_error, the_reference(scores.policy, &analysis.model)))
+    });
+    let mut here: Vec<(f64, String)> = here.filter(|(error, _)| error.is_finite()).collect();
+    here.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let told = match (here.first(), here.last()) {
+        (Some(least), Some(most)) if ratio_percent(least.0) != ratio_percent(most.0) => format!(
+            ": at {} the least is {}, with {}, and the most {}, with {}",
+            frequency(report.intake.frequency_hz[index]),
+            ratio_percent(least.0),
+            least.1,
+            ratio_percent(most.0),
+            most.1
+        ),
+        _ => String::new(),
+    };
+    Some(format!(
+        "RMS relative vector error of the words chosen under every reference against frequency{told}."
+    ))
+}
+
+/// Of the relative gains of all states.
+pub fn gains(report: &Report, analysis: &Analysis) -> String {
+    let index = analysis.service.index;
+    let span = analysis.frequencies[index].gain_range_db.map_or_else(String::new, |(low, high)| {
+        let here = frequency(report.intake.frequency_hz[index]);
+        format!(": at {here} from {} to {}", decibels(low), decibels(high))
+    });
+    format!("Relative gain of all states against frequency{span}.")
+}
+
+/// Of the bits that are served whole.
+pub fn clean_bits(report: &Report, analysis: &Analysis) -> String {
+    let index = analysis.service.index;
+    let here = report.reach.clean_bits.as_ref().and_then(|bits| bits.get(index).copied());
+    let here = here.zip(EvenSteps::new(&analysis.model).ok()).map_or_else(String::new, |(bits, steps)| {
+        let bits = bits.map_or_else(|| "no bit".to_owned(), |bits| bits_text(bits, &steps));
+        format!(": at {} {bits}", frequency(report.intake.frequency_hz[index]))
+    });
+    format!("The most bits of which all settings are served, against frequency{here}.")
+}
