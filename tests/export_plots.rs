@@ -4,12 +4,15 @@
 mod folder;
 
 use folder::Folder;
+use num_complex::Complex64;
 use serde_json::{Value, json};
 use std::fmt::Write;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::export::{Export, ExportRefused, View, exports, make, make_in_view, numbers};
 use sweepfold::part::{Figure, RmsVariant, read_specification, read_typical_curve};
+use sweepfold::pipeline::protocol::TraceQuantity;
 use sweepfold::pipeline::{Report, Settings, Typical};
+use sweepfold::sheet::picked::near_trace;
 use sweepfold::sheet::{Sheet, ToolFacts, captions};
 
 /// Two gain bits of 1 dB below three phase bits of 45°, without error, 7 dB of loss; word 1 has `off_db` too much loss.
@@ -392,4 +395,28 @@ fn the_references_that_do_best_and_worst_are_said_under_their_plot() {
     let least = "RMS relative vector error of the words chosen under every reference against frequency: at 10 GHz the least is \
                  0.78 %, with ";
     assert!(said.starts_with(least) && said.contains(", and the most 4.6 %, with the "), "{said}");
+}
+
+/// Word 0b01001 attenuates by 1 dB and lags by 90°. All words of gain code 1 have one trace of gain: the lowest is named. Of the
+/// phases 178° is nearer to −180° than to 135°.
+#[test]
+fn the_trace_nearest_to_a_pointer_is_named() {
+    let report = report(0.0, "");
+    let analysis = report.analysis.as_ref().expect("analysed");
+    let relative: Vec<Complex64> = (0..32)
+        .map(|word| {
+            let (gain_db, phase_deg) = (-f64::from(word & 3), -45.0 * f64::from(word >> 2));
+            Complex64::from_polar(10_f64.powf(gain_db / 20.0), phase_deg.to_radians())
+        })
+        .collect();
+    let near = |quantity, value, within| near_trace(&report, analysis, quantity, 1, &relative, value, within);
+    let (state, said) = near(TraceQuantity::RelativeGainDb, -1.1, 0.2).expect("near");
+    assert_eq!(state, 1);
+    assert_eq!(
+        said,
+        "At 9 GHz the nearest trace is that of word 1 (hexadecimal 01): −1.0 dB and 0° relative to the reference."
+    );
+    assert_eq!(near(TraceQuantity::RelativeGainDb, -1.5, 0.4), None);
+    assert_eq!(near(TraceQuantity::RelativePhaseDeg, 178.0, 5.0).map(|near| near.0), Some(16));
+    assert_eq!(near(TraceQuantity::RelativePhaseDeg, -92.0, 5.0).map(|near| near.0), Some(8));
 }

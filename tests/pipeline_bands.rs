@@ -385,7 +385,7 @@ fn band_table_is_scored_again(report: &Report, first: &Sweeps, second: &Sweeps) 
     let (mut own, mut other, mut count) = (0.0, 0.0, 0);
     for (target, &state) in of_part().targets().iter().zip(&one.table.states) {
         let state = state as usize;
-        if state % 2 == 0 {
+        if state.is_multiple_of(2) {
             let z = target_gain(target.setting);
             for point in one.band.clone() {
                 let err = |sweeps: &Sweeps| {

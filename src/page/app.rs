@@ -6,8 +6,8 @@ use super::files::Source;
 use super::picking::Picking;
 use super::run_file::WordOffer;
 use super::{
-    forms, looking, numbers, picking, preferences, printing, resting, saving, showing, strip, taking, terms,
-    times, undoing, view_plane, view_sheet, view_trust,
+    forms, hovering, looking, numbers, picking, preferences, printing, resting, saving, showing, strip,
+    taking, terms, times, undoing, view_plane, view_sheet, view_trust,
 };
 use crate::control::{Word, naming};
 use crate::export::Export;
@@ -74,6 +74,8 @@ pub struct App {
     pub strip_plot: Option<crate::chart::Plot>,
     /// What is picked out in the plane, and how much of it is seen.
     pub picking: Picking,
+    /// Where the pointer is among the traces of all states.
+    pub hovering: hovering::Hovering,
     /// What the plots need beside the report.
     pub pictures: view_plane::Pictures,
 }
@@ -114,6 +116,7 @@ pub fn start(new_worker: Function) {
         shown: None,
         strip_plot: None,
         picking: Picking::default(),
+        hovering: hovering::Hovering::default(),
         pictures: view_plane::Pictures::default(),
     }));
     view_sheet::show_fixed_texts();
@@ -123,6 +126,7 @@ pub fn start(new_worker: Function) {
     looking::listen(&app);
     preferences::listen();
     picking::listen(&app);
+    hovering::listen(&app);
     strip::listen(&app);
     saving::listen(&app);
     printing::listen(&app);
@@ -181,6 +185,7 @@ fn start_run(
         state.waiting_exports.clear();
         state.pictures = view_plane::Pictures::default();
         state.picking = Picking::default();
+        state.hovering = hovering::Hovering::default();
         state.sources = sources;
         state.settings = settings.clone();
         state.carriers.clear();

@@ -10,6 +10,7 @@ mod dom;
 mod downloads;
 mod files;
 mod forms;
+mod hovering;
 mod looking;
 mod message;
 mod numbers;

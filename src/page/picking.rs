@@ -180,7 +180,8 @@ fn state_under(app: &Handle, at: (f64, f64)) -> Option<usize> {
     near.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(state, _)| state)
 }
 
-fn pick(app: &Handle, state: Option<usize>) {
+/// Picks a state out, or none.
+pub fn pick(app: &Handle, state: Option<usize>) {
     app.borrow_mut().picking.state = state;
     let word = state.zip(shown(app)).map(|(state, shown)| shown.report.intake.states[state].word.0);
     dom::set_input("plane-word", &word.map_or_else(String::new, |word| word.to_string()));

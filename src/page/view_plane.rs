@@ -148,6 +148,7 @@ fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: Trac
         let data = density_data(&shown.report, analysis, quantity, &curves);
         let made_of = MadeOf::of(&shown.report, analysis, density_frame(pad.frame, &data, quantity));
         let mut state = app.borrow_mut();
+        *state.hovering.plot(quantity) = Some(chart::density_plot(pad.frame, &data));
         let picture = state.pictures.of(quantity).as_ref().filter(|picture| picture.made_of == made_of);
         let is_under_way = picture.is_some();
         paint_density(pad, picture.and_then(|picture| picture.raster.as_ref()), &data)?;

@@ -1,9 +1,11 @@
 //! What is said of one state that the user picks out.
 
 use super::wording::{counted, decibels, degrees, exact, frequency, ratio_percent};
-use crate::control::Setting;
+use crate::control::{Setting, Word};
+use crate::pipeline::protocol::TraceQuantity;
 use crate::pipeline::{Analysis, Report};
 use crate::plane::{target_gain, wrap_deg};
+use num_complex::Complex64;
 
 /// The setting that a state serves: of those that it is chosen for the one that it is nearest to, relative to the setting's
 /// own magnitude; else that of its own word. As an index among the targets.
@@ -15,15 +17,54 @@ pub fn target_of(report: &Report, analysis: &Analysis, state: usize) -> Option<u
     nearest.map(|(target, _)| target).or_else(own)
 }
 
+/// Traces that are nearest to within this, dB or degrees, are equally near: they differ by rounding alone.
+const AS_NEAR: f64 = 1e-9;
+
+/// The state whose trace is nearest to a value at a frequency, where `relative` holds what all states do there, and what is said
+/// of it; `None` where none is `within` that much of the value. Of equally near ones the lowest word's.
+pub fn near_trace(
+    report: &Report,
+    analysis: &Analysis,
+    quantity: TraceQuantity,
+    index: usize,
+    relative: &[Complex64],
+    value: f64,
+    within: f64,
+) -> Option<(usize, String)> {
+    let gain_db = |gain: &Complex64| 20.0 * gain.norm().log10();
+    let phase_deg = |gain: &Complex64| wrap_deg(gain.arg().to_degrees());
+    let away = |gain: &Complex64| match quantity {
+        TraceQuantity::RelativeGainDb => (gain_db(gain) - value).abs(),
+        TraceQuantity::RelativePhaseDeg => wrap_deg(phase_deg(gain) - value).abs(),
+    };
+    let least = relative.iter().map(&away).filter(|away| *away <= within).reduce(f64::min)?;
+    let (state, gain) = relative.iter().enumerate().find(|(_, gain)| away(gain) <= least + AS_NEAR)?;
+    let word = report.intake.states.get(state)?.word;
+    let sentence = format!(
+        "At {} the nearest trace is that of word {}{}: {} and {} relative to the reference.",
+        frequency(report.intake.frequency_hz[index]),
+        word.0,
+        hexadecimal(analysis, word),
+        decibels(gain_db(gain)),
+        degrees(phase_deg(gain))
+    );
+    Some((state, sentence))
+}
+
+/// " (hexadecimal 0C)", of a word of bits.
+fn hexadecimal(analysis: &Analysis, word: Word) -> String {
+    analysis.layout().map_or_else(String::new, |layout| {
+        let digits = layout.bits().div_ceil(4);
+        format!(" (hexadecimal {:0digits$X})", word.0)
+    })
+}
+
 /// A state's word, where it lies at the chosen frequency, how far from its nominal setting, and what it serves.
 pub fn sentence(report: &Report, analysis: &Analysis, state: usize) -> Option<String> {
     let service = &analysis.service;
     let word = report.intake.states.get(state)?.word;
     let gain = service.transmission.get(state)? / service.reference;
-    let hexadecimal = analysis.layout().map_or_else(String::new, |layout| {
-        let digits = layout.bits().div_ceil(4);
-        format!(" (hexadecimal {:0digits$X})", word.0)
-    });
+    let hexadecimal = hexadecimal(analysis, word);
     let here = frequency(report.intake.frequency_hz[service.index]);
     let nominal = analysis.model.nominal(word);
     // Counted on as the settings are, which in a field that fills the circle go beyond half a turn.
@@ -68,7 +109,7 @@ fn told(setting: Setting) -> String {
 }
 
 /// The gain, phase and vector error against a setting.
-fn off(gain: num_complex::Complex64, gain_db: f64, phase_deg: f64, setting: Setting) -> String {
+fn off(gain: Complex64, gain_db: f64, phase_deg: f64, setting: Setting) -> String {
     let wanted = target_gain(setting);
     format!(
         "{}, {} and {}",

@@ -127,6 +127,44 @@ test("the state under the pointer shows its word and tolerance cell, and nothing
     });
 });
 
+test("the pointer over the traces names the nearest, and a press picks it", async () => {
+    await withRun(async (page) => {
+        const pointed = () => page.$eval("#trace-pointed", (one) => one.textContent);
+        assert.match(await pointed(), /^Point at the traces/);
+        for (const [id, expected] of [
+            // Gains of 0 to −3 dB: down the middle of the plot, the lowest word of every gain comes by.
+            ["gain-canvas", ["word 0 (", "word 1 (", "word 2 (", "word 3 ("]],
+            // Phases in steps of 45°: from the top +135° to −180° at the bottom.
+            ["phase-canvas", ["word 20 (", "word 24 (", "word 28 (", "word 0 (", "word 4 (", "word 8 (", "word 12 (", "word 16 ("]],
+        ]) {
+            const box = await (await page.$(`#${id}`)).boundingBox();
+            await page.$eval(`#${id}`, (canvas) => canvas.scrollIntoView({ block: "center" }));
+            const { x, y } = await (await page.$(`#${id}`)).boundingBox();
+            const named = [];
+            for (let down = 0; down < box.height; down += 3) {
+                await page.mouse.move(x + box.width / 2, y + down);
+                if (down === 0) await twoPictures(page);
+                await new Promise((resolve) => setTimeout(resolve, 30));
+                const word = /^At 10(?:\.5)? GHz the nearest trace is that of (word \d+ \()/.exec(await pointed())?.[1];
+                if (word && word !== named.at(-1)) named.push(word);
+            }
+            // The circle's end is at the top as well as at the bottom.
+            assert.deepEqual(named.filter((word, at) => !(at === 0 && word === "word 16 (" && id === "phase-canvas")), expected, id);
+        }
+        const { x, y, width, height } = await (await page.$("#phase-canvas")).boundingBox();
+        let down = 0;
+        for (; down < height; down += 3) {
+            await page.mouse.move(x + width / 2, y + down);
+            await new Promise((resolve) => setTimeout(resolve, 30));
+            if (/word 8 \(/.test(await pointed())) break;
+        }
+        await page.mouse.click(x + width / 2, y + down);
+        assert.match(await told(page), /^Word 8 \(hexadecimal 08\) at 10 GHz: /);
+        await page.mouse.move(x + width / 2, y - 300);
+        await page.waitForFunction(() => document.querySelector("#trace-pointed").textContent.startsWith("Point at"));
+    });
+});
+
 test("a pointer that rests points at what comes under it when the frequency moves", async () => {
     // From 10 GHz on every word but the first turns away by 20° a point.
     const turned = (word) =>
