@@ -369,7 +369,7 @@ fn what_is_drawn_against_frequency_is_said_with_its_numbers() {
     );
     assert_eq!(
         captions::gains(&report, analysis),
-        "Relative gain of all states against frequency: at 12 GHz from −3.0 dB to 0 dB."
+        "Relative gain of all states against frequency: at 12 GHz from −3.0 to 0 dB."
     );
     assert_eq!(
         captions::clean_bits(&report, analysis),

@@ -391,6 +391,15 @@ fn the_run_is_unchecked_and_the_cautions_are_there() {
         sheet.provenance.layout.as_deref(),
         Some("phase: bits 0 and 1, step 90 deg, larger code leads, no bit inverted (guessed)")
     );
+    let paper = sheet.provenance.lines_on_paper();
+    for line in [
+        "layout: phase: bits 0 and 1, step 90°, larger code leads, no bit inverted (guessed)",
+        "tolerance: ±0.5 dB and ±3.5°",
+        "frequency: 10 GHz",
+        "design band: from 9 to 11 GHz",
+    ] {
+        assert!(paper.iter().any(|on_paper| on_paper == line), "{line}: {paper:?}");
+    }
     let cautions = sheet.cautions.join(" ").to_lowercase();
     for subject in [
         "part's own limits and local rules",

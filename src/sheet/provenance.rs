@@ -1,7 +1,6 @@
 //! Where the numbers came from: the same few facts on the sheet and in every export.
 
-use super::wording::counted;
-use super::wording::{exact, frequency};
+use super::wording::{counted, exact, frequency, frequency_range};
 pub use crate::checks::RunVerdict;
 use crate::control::{ControlModel, Direction, Field, Layout, Listing, Quantity};
 use crate::pipeline::{LayoutOrigin, ListedPhases, Report};
@@ -112,12 +111,15 @@ impl Provenance {
         self.comment_lines_of(&self.mapping_rule, &frequency)
     }
 
-    /// The same for the printed sheet, which tells of the design band too.
+    /// The same for the printed sheet, which tells of the design band too and writes signs and units as people do.
     pub fn lines_on_paper(&self) -> Vec<String> {
-        let band = self.design_band_hz.map(|(first, last)| format!("design band: {first} Hz to {last} Hz"));
-        let mut lines = self.comment_lines();
+        let band =
+            self.design_band_hz.map(|(first, last)| format!("design band: {}", frequency_range(first, last)));
+        let here = self.frequency_hz.map_or_else(|| "none".to_owned(), frequency);
+        let mut lines = self.comment_lines_of(&self.mapping_rule, &here);
         lines.splice(lines.len() - 1..lines.len() - 1, band);
-        lines
+        let written = |line: String| line.replace("+-", "±").replace(" deg", "°").replace(" -", " −");
+        lines.into_iter().map(written).collect()
     }
 
     /// The same of tables made by another rule and for other frequencies.

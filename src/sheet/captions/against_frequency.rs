@@ -6,7 +6,7 @@ use crate::reach::EvenSteps;
 use crate::sheet::band::score_of;
 use crate::sheet::provenance::the_reference;
 use crate::sheet::reach::bits_text;
-use crate::sheet::wording::{decibels, frequency, joined, percent, ratio_percent};
+use crate::sheet::wording::{frequency, joined, percent, ratio_percent, signed};
 
 /// The mappings in the order in which they are told, with their words.
 const MAPPINGS: [(Mapping, &str); 3] = [
@@ -22,7 +22,8 @@ pub fn errors(report: &Report, analysis: &Analysis) -> String {
     let best = least.map_or_else(String::new, |(error, hz)| {
         format!(" The chosen words err least at {}: {error}.", frequency(hz))
     });
-    format!("RMS relative vector error of the three mappings against frequency{here}.{best}")
+    let mappings = if analysis.model.has_nominal() { "three" } else { "two" };
+    format!("RMS relative vector error of the {mappings} mappings against frequency{here}.{best}")
 }
 
 /// Of the shares within both tolerances.
@@ -99,7 +100,7 @@ pub fn gains(report: &Report, analysis: &Analysis) -> String {
     let index = analysis.service.index;
     let span = analysis.frequencies[index].gain_range_db.map_or_else(String::new, |(low, high)| {
         let here = frequency(report.intake.frequency_hz[index]);
-        format!(": at {here} from {} to {}", decibels(low), decibels(high))
+        format!(": at {here} from {} to {} dB", signed(low), signed(high))
     });
     format!("Relative gain of all states against frequency{span}.")
 }
