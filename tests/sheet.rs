@@ -396,7 +396,7 @@ fn the_run_is_unchecked_and_the_cautions_are_there() {
         "layout: phase: bits 0 and 1, step 90°, larger code leads, no bit inverted (guessed)",
         "tolerance: ±0.5 dB and ±3.5°",
         "frequency: 10 GHz",
-        "design band: from 9 to 11 GHz",
+        "design band: 9 GHz to 11 GHz",
     ] {
         assert!(paper.iter().any(|on_paper| on_paper == line), "{line}: {paper:?}");
     }

@@ -78,12 +78,7 @@ pub(super) const EXPORTS: &[Export] = &[
         waits_for_all: false,
         maker: Maker::Picture(Picture::Density(TraceQuantity::RelativePhaseDeg)),
     },
-    drawing(
-        "errors.svg",
-        "RMS vector error of the three mappings against frequency.",
-        "words",
-        LinePlot::Errors,
-    ),
+    drawing("errors.svg", "RMS vector error of the mappings against frequency.", "words", LinePlot::Errors),
     in_pixels("errors.png", "words", LinePlot::Errors),
     drawing(
         "references.svg",

@@ -194,6 +194,7 @@ fn start_run(
     };
     forms::forget_edits();
     undoing::show(app);
+    hovering::say(app);
     dom::set_input("plane-word", "");
     give_up(app, unanswered);
     let workers = start_carriers(app);
@@ -428,7 +429,8 @@ pub fn go_to_settings(app: &Handle, settings: Settings) {
     let only_looks_elsewhere = {
         let mut state = app.borrow_mut();
         let before = std::mem::replace(&mut state.settings, settings.clone());
-        let only_looks_elsewhere = settings == Settings { frequency_hz: settings.frequency_hz, ..before };
+        let only_looks_elsewhere = settings.frequency_hz != before.frequency_hz
+            && settings == Settings { frequency_hz: settings.frequency_hz, ..before };
         if let Some(conductor) = &mut state.conductor {
             conductor.set_settings(settings);
         }

@@ -4,7 +4,7 @@ use super::dom::{self, by_id};
 use super::surface::{self, Rectangles, Surface, context_of};
 use crate::chart::{ChartError, Frame, Theme};
 use wasm_bindgen::JsCast;
-use web_sys::{Element, HtmlCanvasElement, HtmlElement};
+use web_sys::{Element, HtmlCanvasElement, HtmlElement, MouseEvent};
 
 /// Dots per CSS pixel on paper: four give 384 dots an inch.
 const PRINT_SCALE: f64 = 4.0;
@@ -97,6 +97,15 @@ pub fn paper_like(id: &str, finer: f64) -> Option<Pad> {
     context.set_fill_style_str("#fff");
     context.fill_rect(0.0, 0.0, f64::from(width_px), f64::from(height_px));
     Some(pad)
+}
+
+/// Where the pointer is on a canvas of the markup, in the canvas's own pixels.
+pub fn position(id: &str, event: &MouseEvent) -> (f64, f64) {
+    let canvas: HtmlCanvasElement = by_id(id);
+    let bounds = canvas.unchecked_ref::<Element>().get_bounding_client_rect();
+    let across = (f64::from(event.client_x()) - bounds.left()) / bounds.width();
+    let down = (f64::from(event.client_y()) - bounds.top()) / bounds.height();
+    (across * f64::from(canvas.width()), down * f64::from(canvas.height()))
 }
 
 /// Whether the system asks for dark colours.

@@ -1,6 +1,7 @@
 //! Small helpers over the document.
 
 use super::terms;
+use crate::sheet::glossary::differ_in_numbers_alone;
 use crate::sheet::{Answer, Note, NoteKind};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
@@ -87,7 +88,12 @@ pub fn show_notes(key: &str, notes: &[Note]) {
     attribute(&parent, WRITTEN, &written);
     let items = parent.children();
     let items: Vec<Element> = (0..items.length()).filter_map(|index| items.item(index)).collect();
-    if items.iter().map(Element::class_name).eq(notes.iter().map(|note| class_of(note.kind))) {
+    // Terms are marked where they are first written, which other words in one note could change for the next.
+    let is_as_it_was = |(item, note): (&Element, &Note)| {
+        let before = item.text_content().unwrap_or_default();
+        item.class_name() == class_of(note.kind) && differ_in_numbers_alone(&before, &note.text)
+    };
+    if items.len() == notes.len() && items.iter().zip(notes).all(is_as_it_was) {
         for (item, note) in items.iter().zip(notes) {
             terms::write(item, &note.text, key);
         }

@@ -6,7 +6,7 @@
 use super::app::{self, Handle};
 use super::dom::{self, by_id};
 use super::view_plane::{self, Basis};
-use super::{showing, terms};
+use super::{canvas, showing, terms};
 use crate::chart::{PlaneGeometry, PlaneWindow};
 use crate::control::Word;
 use crate::export::traces::Trace;
@@ -18,7 +18,7 @@ use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::Closure;
-use web_sys::{Element, HtmlCanvasElement, MouseEvent, PointerEvent, WheelEvent};
+use web_sys::{Element, PointerEvent, WheelEvent};
 
 /// A state is picked within so many page pixels of the pointer.
 const REACH_PX: f64 = 14.0;
@@ -75,7 +75,7 @@ pub fn listen(app: &Handle) {
         // Without the key the page scrolls, as everywhere; two fingers that spread come with it.
         if wheel.ctrl_key() {
             event.prevent_default();
-            magnify(&handle, (-wheel.delta_y() / 300.0).exp(), Some(position(wheel)));
+            magnify(&handle, (-wheel.delta_y() / 300.0).exp(), Some(canvas::position("plane-canvas", wheel)));
         }
     });
     for (id, factor) in [("plane-nearer", STEP), ("plane-farther", 1.0 / STEP)] {
@@ -99,7 +99,11 @@ fn listen_for_pointer(app: &Handle) {
     dom::on_id("plane-canvas", "pointerdown", move |event| {
         let event: &PointerEvent = event.unchecked_ref();
         if let Some(window) = window(&handle).filter(|_| event.button() == 0) {
-            begun.set(Some(Drag { from_px: position(event), window, has_moved: false }));
+            begun.set(Some(Drag {
+                from_px: canvas::position("plane-canvas", event),
+                window,
+                has_moved: false,
+            }));
         }
     });
     let (handle, moved) = (app.clone(), drag.clone());
@@ -108,7 +112,7 @@ fn listen_for_pointer(app: &Handle) {
         let (Some(drag), Some(geometry)) = (moved.get(), handle.borrow().picking.geometry) else {
             // A finger hides what is under it.
             if event.pointer_type() != "touch" {
-                handle.borrow_mut().picking.pointer = Some(position(event));
+                handle.borrow_mut().picking.pointer = Some(canvas::position("plane-canvas", event));
                 point_anew(&handle);
             }
             return;
@@ -118,7 +122,7 @@ fn listen_for_pointer(app: &Handle) {
             moved.set(None);
             return;
         }
-        let at = position(event);
+        let at = canvas::position("plane-canvas", event);
         let away = (at.0 - drag.from_px.0, at.1 - drag.from_px.1);
         // A finger that moves scrolls the page.
         let drags = event.pointer_type() == "mouse";
@@ -135,7 +139,7 @@ fn listen_for_pointer(app: &Handle) {
     dom::on_id("plane-canvas", "pointerup", move |event| {
         let event: &PointerEvent = event.unchecked_ref();
         if ended.take().is_some_and(|drag| !drag.has_moved) {
-            let state = state_under(&handle, position(event));
+            let state = state_under(&handle, canvas::position("plane-canvas", event));
             pick(&handle, state);
         }
     });
@@ -147,24 +151,20 @@ fn listen_for_pointer(app: &Handle) {
     dom::on_id("plane-canvas", "pointercancel", move |_| drag.set(None));
 }
 
-/// Where the pointer is on the canvas, in its own pixels.
-fn position(event: &MouseEvent) -> (f64, f64) {
-    let canvas: HtmlCanvasElement = by_id("plane-canvas");
-    let bounds = canvas.unchecked_ref::<Element>().get_bounding_client_rect();
-    let across = (f64::from(event.client_x()) - bounds.left()) / bounds.width();
-    let down = (f64::from(event.client_y()) - bounds.top()) / bounds.height();
-    (across * f64::from(canvas.width()), down * f64::from(canvas.height()))
-}
-
 fn shown(app: &Handle) -> Option<Rc<app::Shown>> {
     app.borrow().shown.clone()
+}
+
+/// The report that is drawn in the plane: while the frequency moves it is ahead of the one shown.
+fn drawn(app: &Handle) -> Option<Report> {
+    app.borrow().conductor().and_then(Conductor::report).cloned()
 }
 
 /// The state nearest to a point of the canvas, if one is near.
 fn state_under(app: &Handle, at: (f64, f64)) -> Option<usize> {
     let state = app.borrow();
     let geometry = state.picking.geometry?;
-    // While the frequency moves, the conductor's report is what is drawn, ahead of the one shown.
+    // The one that is drawn.
     let report = state.conductor()?.report()?;
     let service = &report.analysis.as_ref().ok()?.service;
     let away = |transmission: &Complex64| {
@@ -183,7 +183,8 @@ fn state_under(app: &Handle, at: (f64, f64)) -> Option<usize> {
 /// Picks a state out, or none.
 pub fn pick(app: &Handle, state: Option<usize>) {
     app.borrow_mut().picking.state = state;
-    let word = state.zip(shown(app)).map(|(state, shown)| shown.report.intake.states[state].word.0);
+    let word =
+        state.zip(shown(app)).and_then(|(state, shown)| Some(shown.report.intake.states.get(state)?.word.0));
     dom::set_input("plane-word", &word.map_or_else(String::new, |word| word.to_string()));
     showing::show_picked(app);
 }
@@ -205,8 +206,7 @@ pub fn point_anew(app: &Handle) {
     let handle = app.clone();
     let draw = Closure::once_into_js(move || {
         handle.borrow_mut().picking.point_waiting = false;
-        let report = handle.borrow().conductor().and_then(Conductor::report).cloned();
-        if let Some(report) = report {
+        if let Some(report) = drawn(&handle) {
             view_plane::draw_here(&handle, &report);
         }
     });
@@ -244,10 +244,11 @@ fn place_of_picked(app: &Handle) -> Option<Complex64> {
 /// Shows another part of the plane.
 fn see(app: &Handle, window: Option<PlaneWindow>) {
     app.borrow_mut().picking.window = window;
-    if let Some(shown) = shown(app) {
-        view_plane::draw_here(app, &shown.report);
+    if let Some(report) = drawn(app) {
+        view_plane::draw_here(app, &report);
     }
     show_buttons(app);
+    point_anew(app);
 }
 
 fn show_buttons(app: &Handle) {

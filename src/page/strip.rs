@@ -4,7 +4,7 @@ use super::app::{self, Handle};
 use super::{canvas, dom};
 use crate::chart::Frame;
 use crate::export::plots;
-use crate::pipeline::{Analysis, Report};
+use crate::pipeline::{Analysis, Report, nearest};
 use crate::sheet::wording::{frequency, percent};
 use std::cell::Cell;
 use std::rc::Rc;
@@ -148,7 +148,7 @@ fn set_band(app: &Handle, one_hz: f64, other_hz: f64) {
 /// The measured frequency nearest to the pointer.
 fn frequency_under(app: &Handle, event: &PointerEvent) -> Option<f64> {
     let plot = app.borrow().strip_plot?;
-    let wanted_hz = plot.frequency_at(position(event).0);
+    let wanted_hz = plot.frequency_at(canvas::position("strip-canvas", event).0);
     let shown = app.borrow().shown.clone()?;
     let grid = &shown.report.intake.frequency_hz;
     let distance = |hz: &f64| (hz - wanted_hz).abs();
@@ -158,16 +158,7 @@ fn frequency_under(app: &Handle, event: &PointerEvent) -> Option<f64> {
 /// Whether the pointer is above the strip, where the design band is drawn.
 fn is_over_band_lane(app: &Handle, event: &PointerEvent) -> bool {
     let plot = app.borrow().strip_plot;
-    plot.is_some_and(|plot| position(event).1 < plot.area.top)
-}
-
-/// Where the pointer is on the canvas, in its own pixels.
-fn position(event: &PointerEvent) -> (f64, f64) {
-    let canvas: HtmlCanvasElement = dom::by_id("strip-canvas");
-    let bounds = canvas.unchecked_ref::<Element>().get_bounding_client_rect();
-    let across = (f64::from(event.client_x()) - bounds.left()) / bounds.width();
-    let down = (f64::from(event.client_y()) - bounds.top()) / bounds.height();
-    (across * f64::from(canvas.width()), down * f64::from(canvas.height()))
+    plot.is_some_and(|plot| canvas::position("strip-canvas", event).1 < plot.area.top)
 }
 
 /// The grid index at which a frequency stands, or would be put in.
@@ -251,7 +242,7 @@ fn point_soon(app: &Handle) {
             (state.shown.clone(), state.settings().frequency_hz)
         };
         if let (Some(shown), Some(wanted_hz)) = (shown, wanted_hz) {
-            draw(&handle, &shown.report, index_of(&shown.report.intake.frequency_hz, wanted_hz));
+            draw(&handle, &shown.report, nearest(&shown.report.intake.frequency_hz, wanted_hz));
         }
     });
     dom::before_picture(draw.unchecked_ref());

@@ -2,13 +2,14 @@
 
 use super::app::{self, Handle, Shown};
 use super::canvas::{self, Pad};
-use super::{dom, looking, numbers, picking};
+use super::{dom, hovering, looking, numbers, picking};
 use crate::chart::{self, ChartError, Curve, DensityData, DensityRaster};
 use crate::export::numbers as drawn;
 use crate::export::plane_plot;
 use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reference, Reply, Request, TraceQuantity};
 use crate::pipeline::{Analysis, AtFrequency, Report, TransmissionParameter};
+use crate::run::State;
 use crate::sheet::wording::{decibels, frequency, whole};
 use crate::sheet::{Answer, captions};
 use std::cell::RefCell;
@@ -34,7 +35,8 @@ pub struct Basis {
     /// The reference at the first frequency, to the bit: what words mean may change it under one anchor.
     first_reference: Option<(u64, u64)>,
     transmission: TransmissionParameter,
-    states: usize,
+    /// Which file is which word: another order of files or reading of names moves no state and changes whose it is.
+    states: Vec<State>,
 }
 
 impl Basis {
@@ -45,7 +47,7 @@ impl Basis {
             reference: analysis.anchor.clone(),
             first_reference: analysis.frequencies.first().map(bits),
             transmission: report.settings.transmission,
-            states: report.intake.states.len(),
+            states: report.intake.states.clone(),
         }
     }
 }
@@ -83,6 +85,9 @@ pub fn show(app: &Handle, shown: &Shown) {
     tell_here(&shown.report, shown.sheet.answer("plane"));
     let Ok(analysis) = &shown.report.analysis else { return };
     show_traces(app, shown, analysis);
+    // The states may have moved under a pointer that rests.
+    picking::point_anew(app);
+    hovering::say(app);
 }
 
 /// Draws the states at the chosen frequency.
@@ -117,6 +122,7 @@ pub fn tell_here(report: &Report, answer: Option<&Answer>) {
         "plane",
         &format!("Every state at {here}, relative to the reference; {colours}{holes}.{grey}"),
     );
+    tell_gains(report, analysis);
     numbers::show("plane", &format!("every state at {here}"), || drawn::plane(report, analysis));
     numbers::show("phase", &format!("states by phase at {here}"), || drawn::phase_traces(analysis));
 }
@@ -125,16 +131,20 @@ fn show_traces(app: &Handle, shown: &Shown, analysis: &Analysis) {
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
     }
+    dom::set_caption("phase", "Relative phase of all states against frequency.");
+    let ends = "lowest and highest relative gain";
+    numbers::show("gain", ends, || drawn::gain_traces(&shown.report, analysis));
+}
+
+/// What is said under the gains of all states, which tells of the chosen frequency.
+fn tell_gains(report: &Report, analysis: &Analysis) {
     let span = GainSpan::of(&analysis.frequencies);
     let cut = if span.is_cut {
         format!(" States that fall below {} are cut off there.", decibels(span.low_db))
     } else {
         String::new()
     };
-    dom::set_caption("gain", &format!("{}{cut}", captions::gains(&shown.report, analysis)));
-    dom::set_caption("phase", "Relative phase of all states against frequency.");
-    let ends = "lowest and highest relative gain";
-    numbers::show("gain", ends, || drawn::gain_traces(&shown.report, analysis));
+    dom::set_caption("gain", &format!("{}{cut}", captions::gains(report, analysis)));
 }
 
 fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: TraceQuantity) {

@@ -9,6 +9,7 @@ use crate::export::plots::{self, MAPPINGS};
 use crate::pipeline::{Analysis, Conductor, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
 use crate::sheet::band::{over_band, score_of};
+use crate::sheet::picked::hexadecimal;
 use crate::sheet::wording::{decibels, degrees, frequency, percent, ratio_percent};
 use crate::sheet::{Answer, Figure, LadderRow, captions, tables};
 use web_sys::Element;
@@ -20,9 +21,7 @@ pub fn show(shown: &Shown) {
     draw_errors(&shown.report);
     tell_here(&shown.report, shown.sheet.answer("words"));
     let Ok(analysis) = &shown.report.analysis else { return };
-    dom::set_caption("error", &captions::errors(&shown.report, analysis));
-    dom::set_caption("share", &captions::shares(&shown.report, analysis));
-    numbers::show("error", "RMS relative vector error of the three mappings", || {
+    numbers::show("error", "RMS relative vector error of the mappings", || {
         drawn::errors(&shown.report, analysis)
     });
     numbers::show("share", "settings within both tolerances", || drawn::shares(&shown.report, analysis));
@@ -55,6 +54,8 @@ pub fn draw_errors(report: &Report) {
 pub fn tell_here(report: &Report, answer: Option<&Answer>) {
     dom::show_answer(answer);
     let Ok(analysis) = &report.analysis else { return };
+    dom::set_caption("error", &captions::errors(report, analysis));
+    dom::set_caption("share", &captions::shares(report, analysis));
     show_scores(report, analysis);
     show_lookup(report);
 }
@@ -154,15 +155,12 @@ fn lookup(report: &Report, analysis: &Analysis, wanted: Setting) -> String {
     let relative = service.transmission.iter().map(|t| t / service.reference);
     let nearest = relative.enumerate().min_by(|a, b| (a.1 - z).norm_sqr().total_cmp(&(b.1 - z).norm_sqr()));
     let Some((state, gain)) = nearest else { return String::new() };
-    let word = report.intake.states[state].word.0;
-    let hexadecimal = analysis.layout().map_or_else(String::new, |layout| {
-        let digits = layout.bits().div_ceil(4);
-        format!(" (hexadecimal {word:0digits$X})")
-    });
+    let word = report.intake.states[state].word;
     format!(
-        "At {} the nearest state is word {word}{hexadecimal}: {} and {} relative to the reference, \
-         {} from what was asked.",
+        "At {} the nearest state is word {}{}: {} and {} relative to the reference, {} from what was asked.",
         frequency(report.intake.frequency_hz[service.index]),
+        word.0,
+        hexadecimal(analysis, word),
         decibels(20.0 * gain.norm().log10()),
         degrees(wrap_deg(gain.arg().to_degrees())),
         ratio_percent((gain - z).norm() / z.norm())

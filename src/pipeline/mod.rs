@@ -30,6 +30,7 @@ pub use comparing::{Comparison, PolicyScores};
 pub use conductor::{Assignment, Conductor};
 pub use grading::{Graded, GradedField, Parts};
 pub use history::History;
+pub use planning::nearest;
 pub use reaching::{Reach, ReachAt};
 pub use report::{
     Analysis, AtFrequency, Checks, LayoutOrigin, ListedPhases, Mapping, NoAnalysis, Report, Rung, Served,

@@ -43,7 +43,10 @@ impl Band {
 }
 
 /// Index of the grid point nearest a frequency, the lower of two.
-fn nearest(frequency_hz: &[f64], wanted_hz: f64) -> usize {
+///
+/// # Panics
+/// If the grid is empty.
+pub fn nearest(frequency_hz: &[f64], wanted_hz: f64) -> usize {
     let above = frequency_hz.partition_point(|&f| f < wanted_hz).min(frequency_hz.len() - 1);
     let below = above.saturating_sub(1);
     if wanted_hz - frequency_hz[below] <= frequency_hz[above] - wanted_hz { below } else { above }

@@ -52,7 +52,7 @@ pub fn near_trace(
 }
 
 /// " (hexadecimal 0C)", of a word of bits.
-fn hexadecimal(analysis: &Analysis, word: Word) -> String {
+pub fn hexadecimal(analysis: &Analysis, word: Word) -> String {
     analysis.layout().map_or_else(String::new, |layout| {
         let digits = layout.bits().div_ceil(4);
         format!(" (hexadecimal {:0digits$X})", word.0)

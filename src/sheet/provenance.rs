@@ -1,6 +1,6 @@
 //! Where the numbers came from: the same few facts on the sheet and in every export.
 
-use super::wording::{counted, exact, frequency, frequency_range};
+use super::wording::{counted, exact, frequency};
 pub use crate::checks::RunVerdict;
 use crate::control::{ControlModel, Direction, Field, Layout, Listing, Quantity};
 use crate::pipeline::{LayoutOrigin, ListedPhases, Report};
@@ -113,9 +113,12 @@ impl Provenance {
 
     /// The same for the printed sheet, which tells of the design band too and writes signs and units as people do.
     pub fn lines_on_paper(&self) -> Vec<String> {
-        let band =
-            self.design_band_hz.map(|(first, last)| format!("design band: {}", frequency_range(first, last)));
-        let here = self.frequency_hz.map_or_else(|| "none".to_owned(), frequency);
+        // To the last digit, as the files have it: the paper names the same point.
+        let gigahertz = |hertz: f64| format!("{} GHz", hertz / 1e9);
+        let band = self
+            .design_band_hz
+            .map(|(first, last)| format!("design band: {} to {}", gigahertz(first), gigahertz(last)));
+        let here = self.frequency_hz.map_or_else(|| "none".to_owned(), gigahertz);
         let mut lines = self.comment_lines_of(&self.mapping_rule, &here);
         lines.splice(lines.len() - 1..lines.len() - 1, band);
         let written = |line: String| line.replace("+-", "±").replace(" deg", "°").replace(" -", " −");
@@ -318,6 +321,6 @@ pub(super) fn settings_line(provenance: &Provenance) -> Option<String> {
         "Chosen frequency {}, reference rule {}, mapping rule {}, {ceiling}.",
         frequency(provenance.frequency_hz?),
         provenance.reference_rule.as_ref()?,
-        provenance.mapping_rule
+        provenance.mapping_rule.replace(" -", " −")
     ))
 }

@@ -46,7 +46,9 @@ test("the pointer chooses the frequency while it is dragged", async () => {
         // With the button still down everything there is told and drawn.
         for (const key of ["words", "plane"]) assert.match(await answer(page, key), /^At 12 GHz /);
         assert.match(await page.$eval("#plane-caption", (one) => one.textContent), /^Every state at 12 GHz,/);
-        await page.waitForFunction(() => document.querySelector("#error-caption").textContent.includes("at 12 GHz"));
+        for (const figure of ["error", "share", "gain"]) {
+            assert.match(await page.$eval(`#${figure}-canvas`, (one) => one.ariaLabel), /: at 12 GHz /, figure);
+        }
         await page.mouse.move(box.x, y, { steps: 5 });
         await becomes(page, 8);
         await page.mouse.up();

@@ -162,6 +162,14 @@ test("the pointer over the traces names the nearest, and a press picks it", asyn
         assert.match(await told(page), /^Word 8 \(hexadecimal 08\) at 10 GHz: /);
         await page.mouse.move(x + width / 2, y - 300);
         await page.waitForFunction(() => document.querySelector("#trace-pointed").textContent.startsWith("Point at"));
+        // What a finger or a fast pointer presses is picked as soon as it is known, and another button picks nothing.
+        await page.$eval("#plane-word", (input) => ((input.value = ""), input.dispatchEvent(new Event("input"))));
+        assert.match(await told(page), /^Press a state/);
+        await page.mouse.click(x + width * 0.7, y + down, { button: "right" });
+        await twoPictures(page);
+        assert.match(await told(page), /^Press a state/);
+        await page.touchscreen.tap(x + width * 0.3, y + down);
+        await page.waitForFunction(() => document.querySelector("#plane-picked").textContent.startsWith("Word 8 "));
     });
 });
 

@@ -2,6 +2,7 @@
 //! has such.
 
 use super::Conductor;
+use super::bands::Basis;
 use crate::pipeline::tables::TableForBand;
 use crate::plane::{PreparedTargets, StateIndex};
 use crate::table::{BandOnSecondCapture, OnSecondCapture, band_on_second_capture, chosen_on_second_capture};
@@ -31,10 +32,14 @@ impl Conductor {
     pub(super) fn band_on_second_capture(
         &self,
         one: &TableForBand,
-        targets: &PreparedTargets,
+        basis: &Basis,
     ) -> Option<BandOnSecondCapture> {
         let intake = self.intake.as_ref()?;
         let again = self.checking.second_captures(&intake.states);
+        if again.is_empty() {
+            return None;
+        }
+        let targets = self.prepared_targets(basis)?;
         let references: Vec<Complex64> = one
             .band
             .clone()
@@ -44,6 +49,6 @@ impl Conductor {
             let there = again.get(&intake.states[state].word)?.get(one.band.clone())?;
             Some(there.iter().zip(&references).map(|(there, reference)| there / reference).collect())
         };
-        band_on_second_capture(targets, &one.table, one.error, along)
+        band_on_second_capture(&targets, &one.table, one.error, along)
     }
 }

@@ -27,7 +27,7 @@ const PROPOSALS: usize = 9;
 
 /// What tables for a band rest on.
 #[derive(Clone, Debug, PartialEq)]
-struct Basis {
+pub(super) struct Basis {
     model: ControlModel,
     targets: Vec<Target>,
     reference: Reference,
@@ -142,8 +142,7 @@ impl Conductor {
         let Some(basis) = self.tables_basis() else { return Tables::default() };
         let band = self.one_under(&basis).and_then(|one| one.table.clone());
         let fewest = self.fewest_under(&basis).and_then(|fewest| fewest.tables.clone());
-        let band_on_second_capture =
-            band.as_ref().and_then(|one| self.band_on_second_capture(one, &self.prepared_targets(&basis)?));
+        let band_on_second_capture = band.as_ref().and_then(|one| self.band_on_second_capture(one, &basis));
         Tables { band, fewest, second_capture: self.on_second_capture(), band_on_second_capture }
     }
 
@@ -368,7 +367,7 @@ impl Conductor {
         self.banding.fewest = Some(Fewest { under: (basis, Some(limit)), tables: Some(Arc::new(fewest)) });
     }
 
-    fn prepared_targets(&self, basis: &Basis) -> Option<PreparedTargets> {
+    pub(super) fn prepared_targets(&self, basis: &Basis) -> Option<PreparedTargets> {
         let words = self.intake.as_ref()?.words();
         Some(PreparedTargets::new(basis.targets.clone(), &StateIndex::new(&words)))
     }

@@ -42,7 +42,7 @@ pub fn pieces<'t>(text: &'t str, question: &str, marked: &mut BTreeSet<&'static 
     pieces
 }
 
-/// Whether two texts differ in nothing but their numbers, and so have the same pieces.
+/// Whether two texts differ in nothing but their numbers, and so mostly have the same pieces.
 pub fn differ_in_numbers_alone(one: &str, other: &str) -> bool {
     let words = |text: &'_ str| -> String { text.chars().filter(|c| !is_of_a_number(*c)).collect() };
     words(one) == words(other)
