@@ -1,6 +1,7 @@
 // One state picked out of the plane: by the pointer, by its word; marked and told.
 
 import assert from "node:assert/strict";
+import path from "node:path";
 import { test } from "node:test";
 import { answer, dropFolder, saveExport, waitForComparison, waitForPhase } from "./browser.mjs";
 import { idealRun, name, sweep, withFolder } from "./runs.mjs";
@@ -125,6 +126,42 @@ test("the state under the pointer shows its word and tolerance cell, and nothing
         await twoPictures(page);
         assert.equal(await picture(page, "plane-canvas"), plain);
     });
+});
+
+test("a picked word's trace is that of its new file when the files are found to be in another order", async () => {
+    const bits = (lowest, count) => Array.from({ length: count }, (_, bit) => ({ position: lowest + bit, inverted: false }));
+    const fields = [
+        { quantity: "gain", bits: bits(0, 2), step: 1, direction: "down" },
+        { quantity: "phase", bits: bits(2, 3), step: 45, direction: "down" },
+    ];
+    // In Gray order the first two words stay with their files, the third file is word 3.
+    const settings = (order) => JSON.stringify({ settings_version: 1, file_order: order, layout: { fields } });
+    const traceOf3 = (files, then) =>
+        withFolder(files, (folder) =>
+            withPage({ viewport: { width: 1280, height: 1400 } }, async (page) => {
+                await dropFolder(page, folder);
+                await waitForPhase(page, "ready");
+                await waitForComparison(page);
+                await page.$eval("#plane-canvas", (canvas) => canvas.scrollIntoView({ block: "center" }));
+                await twoPictures(page);
+                await pick(page, 3);
+                const before = await picture(page, "gain-canvas");
+                if (then) {
+                    await withFolder({ "settings.json": then }, async (dropped) => {
+                        await dropFolder(page, path.join(dropped, "settings.json"));
+                        await page.waitForFunction((before) => document.querySelector("#gain-canvas").toDataURL() !== before, {}, before);
+                    });
+                    await waitForPhase(page, "ready");
+                    await waitForComparison(page);
+                    await twoPictures(page);
+                }
+                return picture(page, "gain-canvas");
+            }),
+        );
+    const named = await traceOf3({ ...idealRun(), "settings.json": settings(null) });
+    const gray = await traceOf3({ ...idealRun(), "settings.json": settings("gray") });
+    assert.notEqual(gray, named);
+    assert.equal(await traceOf3({ ...idealRun(), "settings.json": settings(null) }, settings("gray")), gray);
 });
 
 test("the pointer over the traces names the nearest, and a press picks it", async () => {
