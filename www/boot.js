@@ -33,11 +33,27 @@
         };
     };
 
+    const sentence = document.getElementById("boot-error");
+    const tell = (text) => {
+        sentence.textContent = text;
+        sentence.hidden = text === "";
+    };
+
+    // Without this the browser would open what is dropped in the page's place, before anybody listens.
+    let listens = false;
+    document.addEventListener("dragover", (event) => event.preventDefault());
+    document.addEventListener("drop", (event) => {
+        event.preventDefault();
+        if (!listens) tell("The page was still starting: drop the folder once more.");
+    });
+
     const start = async () => {
         // Compiled away from the page's own thread, and once: workers are sent the module, not the bytes.
         const module = await WebAssembly.compile(bytesOf(textOf("sweepfold-module")));
         wasm_bindgen.initSync({ module });
         wasm_bindgen.start_page(workerMaker(module));
+        listens = true;
+        document.addEventListener("drop", () => tell(""), { once: true });
     };
 
     start().catch((error) => {
@@ -45,9 +61,7 @@
             typeof WebAssembly === "undefined"
                 ? "WebAssembly is switched off in this browser"
                 : `this browser reports "${error}"`;
-        const sentence = document.getElementById("boot-error");
-        sentence.textContent = `The page could not start because ${reason}; open it in a current browser with WebAssembly switched on.`;
-        sentence.hidden = false;
+        tell(`The page could not start because ${reason}; open it in a current browser with WebAssembly switched on.`);
         document.querySelector("main").dataset.phase = "failed";
     });
 })();

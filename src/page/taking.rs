@@ -42,26 +42,29 @@ pub fn listen(app: &Handle) {
         });
     });
     let handle = app.clone();
-    dom::on_id("folder", "change", move |event| {
-        let target = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
-        let Some((input, list)) = target.and_then(|input| Some((input.clone(), input.files()?))) else {
-            return;
-        };
-        let mut dropped = files::chosen(&list);
-        dropped.folders = dropped.folders.max(1);
-        // So that choosing the same folder again is a change again.
-        input.set_value("");
-        let handle = handle.clone();
-        spawn_local(async move {
-            let taking = begin_listing(&handle);
-            dom::next_turn().await;
-            take(&handle, taking, dropped).await;
-        });
-    });
+    dom::on_id("folder", "change", move |_| take_chosen(&handle));
+    // A folder may have been chosen while the page was starting.
+    take_chosen(app);
     let handle = app.clone();
     dom::on_id("run-demo", "click", move |_| start_demo(&handle));
     let handle = app.clone();
     dom::on_id("cancel", "click", move |_| cancel(&handle));
+}
+
+/// Takes the folder that was chosen, if one was.
+fn take_chosen(app: &Handle) {
+    let input: HtmlInputElement = dom::by_id("folder");
+    let Some(list) = input.files().filter(|list| list.length() > 0) else { return };
+    let mut dropped = files::chosen(&list);
+    dropped.folders = dropped.folders.max(1);
+    // So that choosing the same folder again is a change again.
+    input.set_value("");
+    let handle = app.clone();
+    spawn_local(async move {
+        let taking = begin_listing(&handle);
+        dom::next_turn().await;
+        take(&handle, taking, dropped).await;
+    });
 }
 
 fn begin_listing(app: &Handle) -> u64 {

@@ -6,7 +6,8 @@ import { tmpdir } from "node:os";
 import path from "node:path";
 import { test } from "node:test";
 import { setTimeout as pause } from "node:timers/promises";
-import { builtPage, openPage } from "./browser.mjs";
+import { builtPage, chooseFolder, dropFolder, openPage, waitForPhase } from "./browser.mjs";
+import { idealRun, withFolder } from "./runs.mjs";
 import { withPage } from "./with_page.mjs";
 
 const bootError = (page) => page.$eval("#boot-error", (one) => ({ text: one.textContent, shown: one.checkVisibility() }));
@@ -39,6 +40,50 @@ test("a page that starts shows no error", async () => {
     } finally {
         await close();
     }
+});
+
+/** Lets the module compile only when the page's `go` is called. */
+function waitToCompile() {
+    const compile = WebAssembly.compile;
+    WebAssembly.compile = async (bytes) => {
+        await new Promise((resolve) => (globalThis.go = resolve));
+        return compile(bytes);
+    };
+}
+
+test("a folder that is chosen while the page starts is taken when it has started", async () => {
+    await withFolder(idealRun(), async (folder) => {
+        const { page, close } = await openPage({ prepare: waitToCompile });
+        try {
+            await page.waitForFunction(() => "go" in globalThis);
+            await chooseFolder(page, "Choose a sweep folder", folder);
+            await page.waitForFunction(() => document.querySelector("#folder").files.length === 32);
+            await page.evaluate(() => go());
+            await waitForPhase(page, "ready");
+            assert.match(await page.$eval('[data-answer="came-in"]', (one) => one.textContent), /^32 words of 5 bits came in/);
+        } finally {
+            await close();
+        }
+    });
+});
+
+test("a folder that is dropped while the page starts does not take its place, and is asked for once more", async () => {
+    await withFolder(idealRun(), async (folder) => {
+        const { page, close } = await openPage({ prepare: waitToCompile });
+        try {
+            await page.waitForFunction(() => "go" in globalThis);
+            await dropFolder(page, folder);
+            await page.waitForFunction(() => document.querySelector("#boot-error").checkVisibility());
+            assert.deepEqual(await bootError(page), { text: "The page was still starting: drop the folder once more.", shown: true });
+            await page.evaluate(() => go());
+            await page.waitForSelector("#caution-list li");
+            await dropFolder(page, folder);
+            await waitForPhase(page, "ready");
+            assert.deepEqual(await bootError(page), { text: "", shown: false });
+        } finally {
+            await close();
+        }
+    });
 });
 
 test("a page that was only opened explains nothing before there is something to explain", async () => {

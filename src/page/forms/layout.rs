@@ -92,7 +92,7 @@ fn layout_row(field: &Field) -> Element {
         "Value of every code in dB or °, from code 0 up, if the steps are uneven",
         &field.levels.as_deref().map(write_values).unwrap_or_default(),
     );
-    dom::attribute(&levels, "placeholder", "even steps");
+    dom::attribute(&levels, "placeholder", "even");
     let remove = dom::make("button", "Remove");
     dom::attribute(&remove, "type", "button");
     let this = row.clone();
