@@ -11,18 +11,21 @@ const picture = (page, id) => page.$eval(`#${id}`, (canvas) => canvas.toDataURL(
 const told = (page) => page.$eval("#plane-picked", (one) => one.textContent);
 const twoPictures = (page) => page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 50)))));
 
-async function withRun(use) {
-    await withFolder(idealRun(), (folder) =>
+/** A run whose comparison stands, with the plane in the middle of a high window. */
+async function withFiles(files, use) {
+    return withFolder(files, (folder) =>
         withPage({ viewport: { width: 1280, height: 1400 } }, async (page) => {
             await dropFolder(page, folder);
             await waitForPhase(page, "ready");
             await waitForComparison(page);
             await page.$eval("#plane-canvas", (canvas) => canvas.scrollIntoView({ block: "center" }));
             await twoPictures(page);
-            await use(page);
+            return use(page);
         }),
     );
 }
+
+const withRun = (use) => withFiles(idealRun(), use);
 
 async function type(page, word) {
     await page.$eval("#plane-word", (input) => input.focus());
@@ -137,27 +140,20 @@ test("a picked word's trace is that of its new file when the files are found to 
     // In Gray order the first two words stay with their files, the third file is word 3.
     const settings = (order) => JSON.stringify({ settings_version: 1, file_order: order, layout: { fields } });
     const traceOf3 = (files, then) =>
-        withFolder(files, (folder) =>
-            withPage({ viewport: { width: 1280, height: 1400 } }, async (page) => {
-                await dropFolder(page, folder);
+        withFiles(files, async (page) => {
+            await pick(page, 3);
+            const before = await picture(page, "gain-canvas");
+            if (then) {
+                await withFolder({ "settings.json": then }, async (dropped) => {
+                    await dropFolder(page, path.join(dropped, "settings.json"));
+                    await page.waitForFunction((before) => document.querySelector("#gain-canvas").toDataURL() !== before, {}, before);
+                });
                 await waitForPhase(page, "ready");
                 await waitForComparison(page);
-                await page.$eval("#plane-canvas", (canvas) => canvas.scrollIntoView({ block: "center" }));
                 await twoPictures(page);
-                await pick(page, 3);
-                const before = await picture(page, "gain-canvas");
-                if (then) {
-                    await withFolder({ "settings.json": then }, async (dropped) => {
-                        await dropFolder(page, path.join(dropped, "settings.json"));
-                        await page.waitForFunction((before) => document.querySelector("#gain-canvas").toDataURL() !== before, {}, before);
-                    });
-                    await waitForPhase(page, "ready");
-                    await waitForComparison(page);
-                    await twoPictures(page);
-                }
-                return picture(page, "gain-canvas");
-            }),
-        );
+            }
+            return picture(page, "gain-canvas");
+        });
     const named = await traceOf3({ ...idealRun(), "settings.json": settings(null) });
     const gray = await traceOf3({ ...idealRun(), "settings.json": settings("gray") });
     assert.notEqual(gray, named);
@@ -220,34 +216,27 @@ test("a pointer that rests points at what comes under it when the frequency move
             return [ghz, ...values.map((value, at) => (at === 3 || at === 5 ? value - turn : value))].join(" ");
         });
     const files = Object.fromEntries(Array.from({ length: 32 }, (_, word) => [name(word), turned(word)]));
-    await withFolder(files, (folder) =>
-        withPage({}, async (page) => {
-            await dropFolder(page, folder);
-            await waitForPhase(page, "ready");
-            await waitForComparison(page);
-            await page.$eval("#plane-canvas", (canvas) => canvas.scrollIntoView({ block: "center" }));
+    await withFiles(files, async (page) => {
+        const box = await (await page.$("#plane-canvas")).boundingBox();
+        const y = box.y + box.height / 2;
+        const seen = new Set([await picture(page, "plane-canvas")]);
+        // From outside the first word is met first, and stays where it is; then one that turns.
+        for (let x = box.x + box.width * 0.95; x > box.x + box.width / 2 && seen.size < 3; x -= 4) {
+            await page.mouse.move(x, y);
             await twoPictures(page);
-            const box = await (await page.$("#plane-canvas")).boundingBox();
-            const y = box.y + box.height / 2;
-            const seen = new Set([await picture(page, "plane-canvas")]);
-            // From outside the first word is met first, and stays where it is; then one that turns.
-            for (let x = box.x + box.width * 0.95; x > box.x + box.width / 2 && seen.size < 3; x -= 4) {
-                await page.mouse.move(x, y);
-                await twoPictures(page);
-                seen.add(await picture(page, "plane-canvas"));
-            }
-            assert.equal(seen.size, 3, "another state than the first was under the pointer");
-            const before = await answer(page, "plane");
-            await page.$eval("#strip-canvas", (strip) => strip.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight" })));
-            await page.waitForFunction((before) => document.querySelector('[data-answer="plane"]').textContent !== before, {}, before);
-            await waitForPhase(page, "ready");
-            await twoPictures(page);
-            const rests = await picture(page, "plane-canvas");
-            await page.mouse.move(box.x + box.width / 2, box.y - 20);
-            await twoPictures(page);
-            assert.equal(rests, await picture(page, "plane-canvas"), "nothing is under it any more");
-        }),
-    );
+            seen.add(await picture(page, "plane-canvas"));
+        }
+        assert.equal(seen.size, 3, "another state than the first was under the pointer");
+        const before = await answer(page, "plane");
+        await page.$eval("#strip-canvas", (strip) => strip.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight" })));
+        await page.waitForFunction((before) => document.querySelector('[data-answer="plane"]').textContent !== before, {}, before);
+        await waitForPhase(page, "ready");
+        await twoPictures(page);
+        const rests = await picture(page, "plane-canvas");
+        await page.mouse.move(box.x + box.width / 2, box.y - 20);
+        await twoPictures(page);
+        assert.equal(rests, await picture(page, "plane-canvas"), "nothing is under it any more");
+    });
 });
 
 test("the plane is magnified by buttons and the wheel, dragged, and whole again", async () => {
