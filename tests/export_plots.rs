@@ -30,6 +30,14 @@ fn files(off_db: f64) -> Folder {
     (0..32).fold(Folder::default(), |folder, word| folder.with(&format!("w_{word:02}.s2p"), text(word)))
 }
 
+/// The folder with other text in one of its files.
+fn changed(folder: Folder, file: &str, from: &str, to: &str) -> Folder {
+    let before = String::from_utf8(folder.0[file].clone()).expect("text");
+    let after = before.replace(from, to);
+    assert_ne!(after, before);
+    folder.with(file, after)
+}
+
 fn report(off_db: f64, rows: &str) -> Report {
     report_beside(off_db, rows, None)
 }
@@ -344,11 +352,7 @@ fn what_a_run_without_bits_has_not_is_not_offered() {
 /// 0.7956 % RMS; at 12 GHz 0.6 dB: 6.6746 % and 1.1799 %, outside the tolerance of half a step. By hand.
 #[test]
 fn what_is_drawn_against_frequency_is_said_with_its_numbers() {
-    let folder = files(0.4);
-    let whole = String::from_utf8(folder.0["w_01.s2p"].clone()).expect("text");
-    let text = whole.replace("\n12 -20 10 -8.4 ", "\n12 -20 10 -8.6 ");
-    assert_ne!(text, whole);
-    let folder = folder.with("w_01.s2p", text);
+    let folder = changed(files(0.4), "w_01.s2p", "\n12 -20 10 -8.4 ", "\n12 -20 10 -8.6 ");
     let settings = Settings { frequency_hz: Some(12e9), ..report(0.0, "").settings };
     let report = folder::report(&folder, settings, 2);
     let analysis = report.analysis.as_ref().expect("analysed");
@@ -386,11 +390,8 @@ fn what_is_drawn_against_frequency_is_said_with_its_numbers() {
 /// over their settings, 31 of them 1 and one of 10^(−0.4/20), the least squares leave √(1 − (ΣT)²/(32·ΣT²)) = 0.784 %. By hand.
 #[test]
 fn the_references_that_do_best_and_worst_are_said_under_their_plot() {
-    let folder = files(0.0);
-    let whole = String::from_utf8(folder.0["w_00.s2p"].clone()).expect("text");
-    let text = whole.replace(" -20 10 -7 ", " -20 10 -7.4 ");
-    assert_ne!(text, whole);
-    let report = folder::report(&folder.with("w_00.s2p", text), report(0.0, "").settings, 2);
+    let folder = changed(files(0.0), "w_00.s2p", " -20 10 -7 ", " -20 10 -7.4 ");
+    let report = folder::report(&folder, report(0.0, "").settings, 2);
     let said = captions::references(&report, report.analysis.as_ref().expect("analysed")).expect("compared");
     let least = "RMS relative vector error of the words chosen under every reference against frequency: at 10 GHz the least is \
                  0.78 %, with ";
