@@ -11,12 +11,13 @@
 //!
 //! From 800 targets on, where the turns creep through a thousand minima that hardly differ, the search is shortened: the ways
 //! down take longer steps (`descent`), of ways that meet one goes on, and few targets, spread evenly over gain and phase,
-//! decide which starts are worth following: first one in 32, then for the six best ends one in 12, and the two best of those
-//! are followed on all targets, the better one turn by turn until no target changes its state. The answer is a minimum by the
+//! decide which ways are worth following: one in 32 tells the eight best starts and the six best ends of the ways from them,
+//! one in 12 where these lead, and the two best of those are followed on all targets, the better one turn by turn until no
+//! target changes its state. The answer is a minimum by the
 //! same rule, though not always the lowest that the whole search would meet. Its error was above that of the whole search by
 //! at most 0.02 % of itself on twelve seeded planes of 1,024 and 4,096 states (`tests/best_fit.rs`), and on the mean of 45
-//! frequencies of the part that the speeds are measured with, whose minima crowd more, by 0.10 %, with the neighbours' ratios
-//! ([`better_fit`]) by 0.08 %.
+//! frequencies of the part that the speeds are measured with, whose minima crowd more, by 0.13 %, with the neighbours' ratios
+//! ([`better_fit`]) by 0.10 %.
 
 use super::cells::{self, Around, Cells};
 use super::descent::{Descent, FitSums, Point, within_limits};
@@ -35,11 +36,20 @@ const AGREE: f64 = 1e-9;
 /// Below this an error is nothing but rounding, and errors agree.
 const ROUNDING: f64 = 1e-12;
 
-/// Which share of the targets is looked at, and how many of the ends go on from there.
-const SELECTIONS: [(f64, usize); 2] = [(1.0 / 32.0, 6), (LAST_SHARE, 2)];
+/// Which share of the targets tells the best starts, and the best ends of the ways from them.
+const FIRST_SHARE: f64 = 1.0 / 32.0;
 
-/// The share of the last selection.
+/// So many of the starts are followed.
+const FOLLOWED: usize = 8;
+
+/// So many of the ends go on from there.
+const KEPT: usize = 6;
+
+/// Which share of the targets tells where those lead.
 const LAST_SHARE: f64 = 1.0 / 12.0;
+
+/// So many of the last ends are followed on all targets.
+const LAST_KEPT: usize = 2;
 
 /// A selection is made of no fewer targets than this.
 const FEWEST: f64 = 100.0;
@@ -132,18 +142,21 @@ pub fn best_fit(
     if !(ring_median.is_finite() && ring_median.norm() > 0.0) {
         return None;
     }
-    let mut ratios: Vec<Complex64> = starts.iter().copied().map(within_limits).collect();
+    let ratios: Vec<Complex64> = starts.iter().copied().map(within_limits).collect();
     if targets.len() < MANY {
         let mut walk = Walk::new(targets, cells, ring_median, Sample::ALL);
         let fits: Vec<Fit> = ratios.into_iter().filter_map(|start| settle(&mut walk, start)).collect();
         return Fit::best(&fits);
     }
-    for (share, keep) in SELECTIONS {
-        let share = share.max(FEWEST / targets.len() as f64);
-        let mut walk = Walk::new(targets, cells, ring_median, Sample { share, offset: 0.0 });
-        ratios = ends(&mut walk, &ratios).iter().take(keep).map(|end| end.ratio).collect();
-    }
-    follow(targets, cells, ring_median, &ratios)
+    let few = |share: f64| {
+        let sample = Sample { share: share.max(FEWEST / targets.len() as f64), offset: 0.0 };
+        Walk::new(targets, cells, ring_median, sample)
+    };
+    let mut walk = few(FIRST_SHARE);
+    let followed = first(FOLLOWED, &lowest(&mut walk, &ratios));
+    let kept = first(KEPT, &ends(&mut walk, &followed));
+    let last = first(LAST_KEPT, &ends(&mut few(LAST_SHARE), &kept));
+    follow(targets, cells, ring_median, &last)
 }
 
 /// The best of the minima that `starts` lead to, where the one at the ratio `known` was found at this frequency before.
@@ -188,6 +201,16 @@ fn follow(
     let close = ends.iter().filter(|end| end.squared <= smallest + FINE * FINE * smallest.abs() + 1e-14);
     let fits: Vec<Fit> = close.filter_map(|end| settle(&mut walk, end.ratio)).collect();
     Fit::best(&fits)
+}
+
+/// These places with their errors, the best first.
+fn lowest(walk: &mut Walk, ratios: &[Complex64]) -> Vec<Point> {
+    by_rank(ratios.iter().filter_map(|&ratio| Some(Point::under(ratio, &walk.at(ratio)?))).collect())
+}
+
+/// The first so many of these.
+fn first(count: usize, points: &[Point]) -> Vec<Complex64> {
+    points.iter().take(count).map(|point| point.ratio).collect()
 }
 
 /// Where the ways from these starts end, the best first, each place once.

@@ -75,6 +75,11 @@ pub(super) struct Point {
 }
 
 impl Point {
+    /// With the sums of the states that are nearest under the ratio.
+    pub(super) fn under(ratio: Complex64, sums: &FitSums) -> Self {
+        Self { ratio, squared: sums.squared_at(ratio) }
+    }
+
     /// Whether a way through `other` makes one through here needless.
     pub(super) fn yields_to(&self, other: &Self) -> bool {
         other.squared <= self.squared
@@ -118,7 +123,7 @@ impl Descent {
 
     pub(super) fn take(&mut self, sums: &FitSums) {
         let Some(ratio) = self.trial.take() else { return };
-        let here = Point { ratio, squared: sums.squared_at(ratio) };
+        let here = Point::under(ratio, sums);
         self.steps += 1;
         match self.at {
             Some(at) if here.squared >= at.squared => {
