@@ -159,56 +159,69 @@ impl<'a> Cells<'a> {
     /// the smallest that counts.
     ///
     /// Two places at radii r and m whose angles differ by b are √((r − m)² + 4·r·m·sin²(b/2)) apart (law of cosines).
+    #[inline]
     fn visit_disc(&self, spot: &Spot, mut meet: impl FnMut(&[Point]) -> f64) {
         let mut limit = meet(&[]);
         let home = self.row(spot.nepers);
-        let (mut below, mut above) = (home, home);
-        let mut row = Some(home);
-        while let Some(here) = row {
-            if let Some(columns) = self.columns_within(spot, here, limit) {
-                let [some, others] = self.runs(here, columns);
-                limit = meet(some);
-                if !others.is_empty() {
-                    limit = meet(others);
-                }
+        for row in (0..=home).rev() {
+            let room = limit - self.squared_gap_to_row(spot.magnitude, row);
+            // The states of the spot's own row may be farther than those of the next.
+            if room < 0.0 && row < home {
+                break;
             }
-            let reached = |row: &usize| self.gap_to_row(spot.magnitude, *row).powi(2) <= limit;
-            row = if let Some(inwards) = below.checked_sub(1).filter(reached) {
-                below = inwards;
-                Some(inwards)
-            } else {
-                above += 1;
-                Some(above).filter(|row| *row < self.rows).filter(reached)
-            };
+            limit = self.visit_arc(spot, row, room, limit, &mut meet);
+        }
+        for row in home + 1..self.rows {
+            let room = limit - self.squared_gap_to_row(spot.magnitude, row);
+            if room < 0.0 {
+                break;
+            }
+            limit = self.visit_arc(spot, row, room, limit, &mut meet);
         }
     }
 
-    /// The columns of a row that a disc touches, the first and how many; `None` where it does not reach the row.
-    fn columns_within(&self, spot: &Spot, row: usize, squared_distance: f64) -> Option<(usize, usize)> {
-        let gap = self.gap_to_row(spot.magnitude, row);
-        let room = squared_distance - gap * gap;
+    /// Shows `meet` the states of a row that are in the arc that a disc cuts out, and some beyond. `room` is the square of half
+    /// the disc's chord there, were the row without height; negative where the disc does not reach it.
+    #[inline]
+    fn visit_arc(
+        &self,
+        spot: &Spot,
+        row: usize,
+        room: f64,
+        limit: f64,
+        meet: &mut impl FnMut(&[Point]) -> f64,
+    ) -> f64 {
         if room < 0.0 {
-            return None;
+            return limit;
         }
         let half_sine = (room * self.narrowing[row] * spot.inverse_magnitude).sqrt() * (1.0 + 1e-9);
         // The arc sine of s is at most s + (π/2 − 1)·s³ from 0 to 1.
         let radians = 2.0 * half_sine * (1.0 + (FRAC_PI_2 - 1.0) * half_sine * half_sine) + ROUNDING;
         if !(half_sine < 1.0 && 2.0 * (radians + self.width) < TAU) {
-            return Some((0, self.columns));
+            return meet(self.run(row, 0..self.columns));
         }
         // A turn on, so that neither is negative.
         let column = |radians: f64| whole_below((radians + TAU) * self.per_radian, 3 * self.columns);
         let (first, last) = (column(spot.radians - radians), column(spot.radians + radians));
-        Some((self.within_circle(first), last + 1 - first))
+        let begin = self.within_circle(first);
+        let end = begin + (last + 1 - first);
+        if end <= self.columns {
+            return meet(self.run(row, begin..end));
+        }
+        meet(self.run(row, begin..self.columns));
+        meet(self.run(row, 0..end - self.columns))
     }
 
-    /// How far a magnitude is from those of a row, less what is rounded.
-    fn gap_to_row(&self, magnitude: f64, row: usize) -> f64 {
+    /// How far a magnitude is from those of a row, less what is rounded, squared.
+    #[inline]
+    fn squared_gap_to_row(&self, magnitude: f64, row: usize) -> f64 {
         let (inner, outer) = self.radii[row];
         let gap = larger(inner - magnitude, magnitude - outer) - ROUNDING * magnitude;
-        larger(0.0, gap) * (1.0 - 1e-9)
+        let gap = larger(0.0, gap) * (1.0 - 1e-9);
+        gap * gap
     }
 
+    #[inline]
     fn block(&self, spot: &Spot, reach: usize) -> Block {
         let (row, column) = (self.row(spot.nepers), self.column(spot.radians));
         let rows = row.saturating_sub(reach)..(row + reach + 1).min(self.rows);
@@ -265,19 +278,18 @@ impl<'a> Cells<'a> {
     }
 
     /// The states in so many cells of a row from one on: those up to the end of the row, and those from its begin on.
+    #[inline]
     fn runs(&self, row: usize, (first, columns): (usize, usize)) -> [&[Point]; 2] {
         let end = first + columns;
-        let run = |columns: Range<usize>| {
-            let points = self.run(row, columns);
-            &self.points[points.start as usize..points.end as usize]
-        };
-        [run(first..end.min(self.columns)), run(0..end.saturating_sub(self.columns))]
+        [self.run(row, first..end.min(self.columns)), self.run(row, 0..end.saturating_sub(self.columns))]
     }
 
     /// The points of neighbouring cells of a row.
-    fn run(&self, row: usize, columns: Range<usize>) -> Range<u32> {
+    #[inline]
+    fn run(&self, row: usize, columns: Range<usize>) -> &[Point] {
         let cell = row * self.columns;
-        self.first[cell + columns.start]..self.first[cell + columns.end]
+        let (start, end) = (self.first[cell + columns.start], self.first[cell + columns.end]);
+        &self.points[start as usize..end as usize]
     }
 }
 
