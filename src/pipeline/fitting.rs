@@ -6,7 +6,8 @@ use crate::plane::{Anchor, StateIndex};
 use crate::table::{Cells, FitSums, Trials, best_fit, better_fit, fit_sums, starts};
 use num_complex::Complex64;
 
-/// The references by rule, beside the zero word's, that a search begins at too, so that it is not worse than they are.
+/// The references by rule, beside the zero word's, that a search begins at too, so that it is not worse than they are; of many
+/// settings, where only the best starts are followed, the comparison of references sees to that.
 const FIXED: [Anchor; 2] = [Anchor::RingMedian, Anchor::FullRing];
 
 /// The best reference of each of some frequencies, `at` holding the states of each; from its neighbours, only one that is

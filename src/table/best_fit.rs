@@ -45,6 +45,9 @@ const FOLLOWED: usize = 8;
 /// So many of the ends go on from there.
 const KEPT: usize = 6;
 
+/// Starts that differ by no more than this part of themselves are one.
+const SAME: f64 = 1e-6;
+
 /// Which share of the targets tells where those lead.
 const LAST_SHARE: f64 = 1.0 / 12.0;
 
@@ -153,7 +156,7 @@ pub fn best_fit(
         Walk::new(targets, cells, ring_median, sample)
     };
     let mut walk = few(FIRST_SHARE);
-    let followed = first(FOLLOWED, &lowest(&mut walk, &ratios));
+    let followed = first(FOLLOWED, &ranked(&mut walk, &ratios));
     let kept = first(KEPT, &ends(&mut walk, &followed));
     let last = first(LAST_KEPT, &ends(&mut few(LAST_SHARE), &kept));
     follow(targets, cells, ring_median, &last)
@@ -203,9 +206,17 @@ fn follow(
     Fit::best(&fits)
 }
 
-/// These places with their errors, the best first.
-fn lowest(walk: &mut Walk, ratios: &[Complex64]) -> Vec<Point> {
-    by_rank(ratios.iter().filter_map(|&ratio| Some(Point::under(ratio, &walk.at(ratio)?))).collect())
+/// These starts with their errors, the best first, each place once: the references of two policies are often one.
+fn ranked(walk: &mut Walk, starts: &[Complex64]) -> Vec<Point> {
+    let points = starts.iter().filter_map(|&start| Some(Point::under(start, &walk.at(start)?)));
+    let mut ranked: Vec<Point> = Vec::new();
+    for point in by_rank(points.collect()) {
+        let differs = |other: &Point| (other.ratio - point.ratio).norm() > SAME * point.ratio.norm();
+        if ranked.iter().all(differs) {
+            ranked.push(point);
+        }
+    }
+    ranked
 }
 
 /// The first so many of these.

@@ -165,35 +165,26 @@ impl<'a> Cells<'a> {
         let home = self.row(spot.nepers);
         for row in (0..=home).rev() {
             let room = limit - self.squared_gap_to_row(spot.magnitude, row);
-            // The states of the spot's own row may be farther than those of the next.
-            if room < 0.0 && row < home {
+            if room >= 0.0 {
+                limit = self.visit_arc(spot, row, room, &mut meet);
+            } else if row < home {
+                // The states of the spot's own row may be farther than those of the next.
                 break;
             }
-            limit = self.visit_arc(spot, row, room, limit, &mut meet);
         }
         for row in home + 1..self.rows {
             let room = limit - self.squared_gap_to_row(spot.magnitude, row);
             if room < 0.0 {
                 break;
             }
-            limit = self.visit_arc(spot, row, room, limit, &mut meet);
+            limit = self.visit_arc(spot, row, room, &mut meet);
         }
     }
 
-    /// Shows `meet` the states of a row that are in the arc that a disc cuts out, and some beyond. `room` is the square of half
-    /// the disc's chord there, were the row without height; negative where the disc does not reach it.
+    /// Shows `meet` the states of a row that are in the arc that a disc cuts out, and some beyond. `room` is the disc's squared
+    /// radius less the squared gap to the row.
     #[inline]
-    fn visit_arc(
-        &self,
-        spot: &Spot,
-        row: usize,
-        room: f64,
-        limit: f64,
-        meet: &mut impl FnMut(&[Point]) -> f64,
-    ) -> f64 {
-        if room < 0.0 {
-            return limit;
-        }
+    fn visit_arc(&self, spot: &Spot, row: usize, room: f64, meet: &mut impl FnMut(&[Point]) -> f64) -> f64 {
         let half_sine = (room * self.narrowing[row] * spot.inverse_magnitude).sqrt() * (1.0 + 1e-9);
         // The arc sine of s is at most s + (π/2 − 1)·s³ from 0 to 1.
         let radians = 2.0 * half_sine * (1.0 + (FRAC_PI_2 - 1.0) * half_sine * half_sine) + ROUNDING;
