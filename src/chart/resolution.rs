@@ -74,12 +74,11 @@ pub fn resolution<B: DrawingBackend>(
         let at = (f64::midpoint(cell.left, cell.right), area.bottom + text_px);
         pen.write(&gain.to_string(), at, Beside::Middle, faint)?;
     }
-    pen.write(
-        "phase bits kept; cells: settings served, %",
-        (text_px * 0.5, text_px * 0.8),
-        Beside::Right,
-        ink,
-    )?;
+    // On paper the map is narrow, and what its cells say stands under it.
+    let titles = ["phase bits kept; cells: settings served, %", "phase bits kept"];
+    let fits = |title: &&str| text_px * 0.5 + pen.text_width(title) <= whole.right;
+    let title = titles.into_iter().find(fits).unwrap_or_default();
+    pen.write(title, (text_px * 0.5, text_px * 0.8), Beside::Right, ink)?;
     pen.write("gain bits kept", (area.right, area.bottom + 2.4 * text_px), Beside::Left, ink)?;
     if let Some((phase, gain)) = data.picked.filter(|(p, q)| *p <= data.phase_bits && *q <= data.gain_bits) {
         outline(pen, &cell(phase.into(), gain.into()).inset(pen.px(1.0)), accent, 2.0)?;

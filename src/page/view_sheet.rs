@@ -56,7 +56,7 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
         dom::append(article, &specification(sheet));
     }
     if report.analysis.is_ok() {
-        dom::append(article, &plots());
+        dom::append(article, &plots(report));
         let printed: Vec<crate::sheet::LadderRow> =
             sheet.ladder.iter().filter(|row| row.is_printed).cloned().collect();
         let (head, rows) = view_words::ladder_table(&printed);
@@ -159,10 +159,15 @@ const PLOTS: [(&str, &str); 3] = [
     ("share", "Settings within both tolerances against frequency"),
 ];
 
-fn plots() -> Element {
+/// The resolution map, which is one only where phase and gain are both set.
+const RESOLUTION: (&str, &str) = ("resolution", "Percent of settings served with so many bits kept");
+
+fn plots(report: &Report) -> Element {
     let plots = dom::make("div", "");
-    plots.set_class_name("plots");
-    for (name, caption) in PLOTS {
+    let map = report.reach.here.as_ref().and_then(|here| here.resolution.as_ref().ok());
+    let map = map.filter(|map| map.phase_bits() > 0 && map.gain_bits() > 0).map(|_| RESOLUTION);
+    plots.set_class_name(if map.is_some() { "plots with-map" } else { "plots" });
+    for (name, caption) in PLOTS.into_iter().chain(map) {
         let figure = dom::make("figure", "");
         dom::attribute(&figure, "class", &format!("plot-{name}"));
         let canvas = dom::make("canvas", "");
@@ -208,6 +213,7 @@ fn draw_one(name: &str, element: &HtmlCanvasElement, report: &Report, analysis: 
             "plane" => plane_plot::plane(&mut pad.surface, pad.frame, pad.theme, report, analysis, &whole)
                 .map(|_| ()),
             "errors" => plots::errors(&mut pad.surface, pad.frame, pad.theme, report, analysis),
+            "resolution" => plots::resolution(&mut pad.surface, pad.frame, pad.theme, report),
             _ => plots::share(&mut pad.surface, pad.frame, pad.theme, report, analysis),
         }
     });

@@ -104,6 +104,9 @@ test("the demo's sheet is one A4 page", async () => {
         await waitForPhase(page, "ready", 120_000);
         const pdf = await checkSheet(page, "sheet-demo.pdf");
         assert.match((await run("pdfinfo", [pdf])).stdout, /Page size: +59[45](\.\d+)? x 84[12](\.\d+)? pts \(A4\)/);
+        // Seven phase bits and five gain bits make a map, whose axes are written out whole.
+        const lines = (await run("pdftotext", ["-raw", pdf, "-"])).stdout.split("\n");
+        for (const title of ["phase bits kept", "gain bits kept"]) assert.ok(lines.includes(title), title);
     });
 });
 

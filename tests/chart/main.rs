@@ -451,6 +451,14 @@ fn a_resolution_map_writes_its_numbers_into_its_cells() {
         at("87.5").0 < at("75.0").0 && at("87.5").1 < at("75.0").1,
         "more gain bits right, more phase bits up"
     );
+    assert!(cells.contains(&"phase bits kept; cells: settings served, %"), "{cells:?}");
+    // What does not fit is not cut off.
+    let narrow = Frame::svg(FRAME.0 / 5, FRAME.1);
+    let (drawing, ()) =
+        draw(narrow, |surface| resolution(surface, narrow, &Theme::LIGHT, &data).expect("drawn"));
+    let elements = parse(&drawing);
+    let written = texts(&elements);
+    assert!(written.contains(&"phase bits kept"), "{written:?}");
     let short = ResolutionData { served_pct: &served_pct[1..], ..data };
     draw(frame, |surface| assert!(resolution(surface, frame, &Theme::LIGHT, &short).is_err()));
 }
