@@ -13,11 +13,10 @@
 //! down take longer steps (`descent`), of ways that meet one goes on, and few targets, spread evenly over gain and phase,
 //! decide which ways are worth following: one in 32 tells the eight best starts and the six best ends of the ways from them,
 //! one in 12 where these lead, and the two best of those are followed on all targets, the better one turn by turn until no
-//! target changes its state. The answer is a minimum by the
-//! same rule, though not always the lowest that the whole search would meet. Its error was above that of the whole search by
-//! at most 0.02 % of itself on twelve seeded planes of 1,024 and 4,096 states (`tests/best_fit.rs`), and on the mean of 45
-//! frequencies of the part that the speeds are measured with, whose minima crowd more, by 0.13 %, with the neighbours' ratios
-//! ([`better_fit`]) by 0.10 %.
+//! target changes its state. The answer is a minimum by the same rule, though not always the lowest that the whole search
+//! would meet. Its error was above that of the whole search by at most 0.02 % of itself on twelve seeded planes of 1,024 and
+//! 4,096 states (`tests/best_fit.rs`), and on the mean of 45 frequencies of the part that the speeds are measured with, whose
+//! minima crowd more, by 0.13 %, with the neighbours' ratios ([`better_fit`]) by 0.10 %.
 
 use super::cells::{self, Around, Cells};
 use super::descent::{Descent, FitSums, Point, within_limits};
@@ -39,14 +38,14 @@ const ROUNDING: f64 = 1e-12;
 /// Which share of the targets tells the best starts, and the best ends of the ways from them.
 const FIRST_SHARE: f64 = 1.0 / 32.0;
 
+/// Starts that differ by no more than this part of themselves are one.
+const SAME: f64 = 1e-6;
+
 /// So many of the starts are followed.
 const FOLLOWED: usize = 8;
 
 /// So many of the ends go on from there.
 const KEPT: usize = 6;
-
-/// Starts that differ by no more than this part of themselves are one.
-const SAME: f64 = 1e-6;
 
 /// Which share of the targets tells where those lead.
 const LAST_SHARE: f64 = 1.0 / 12.0;
