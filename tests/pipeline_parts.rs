@@ -11,6 +11,7 @@ use std::sync::Arc;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
 use sweepfold::part::{Deciding, Judgement, RmsVariant, SliceError, Undecided, Verdict, read_specification};
 use sweepfold::pipeline::{Graded, Parts, Report, Settings, in_turn};
+use sweepfold::sheet::parts::{broken_sentence, is_broken_at, specified_bands};
 
 /// Errors 0, −0.02, 0.05, −0.10, 0.10, 0.05, 0.02, −0.01 dB: their root mean square over seven is 0.060828 dB.
 const ATTENUATION_DB: [f64; 8] = [0.0, 0.48, 1.05, 1.40, 2.10, 2.55, 3.02, 3.49];
@@ -74,11 +75,11 @@ fn rms(report: &Report, field: usize, index: usize) -> f64 {
 }
 
 /// The verdicts of a row, field by field.
-fn judged(report: &Report, row: usize) -> Vec<Option<Judgement>> {
-    parts(report).fields.iter().map(|field| field.judgements[row]).collect()
+fn judged(report: &Report, row: usize) -> Vec<Option<&Judgement>> {
+    parts(report).fields.iter().map(|field| field.judgements[row].as_ref()).collect()
 }
 
-fn decides(judgement: Option<Judgement>) -> (Verdict, Deciding) {
+fn decides(judgement: Option<&Judgement>) -> (Verdict, Deciding) {
     let judgement = judgement.expect("about this field");
     (judgement.verdict, judgement.deciding.expect("a value decides"))
 }
@@ -143,6 +144,30 @@ fn each_row_is_judged_where_it_applies() {
     assert_eq!(judged(&report, 5)[0].map(|judgement| judgement.verdict), Some(Verdict::NotMeasured));
 }
 
+/// Only word 5 at 9.5 GHz, the fourth frequency, reflects more than 15 dB allow; no phase is off by more than 4°.
+#[test]
+fn a_specification_is_told_along_the_frequency_axis() {
+    let rows = "input return loss,9,10,15,,\nphase state error,10,30,,,10\ninsertion loss,10,,,30,\n\
+                insertion loss,20,30,,4,\n";
+    let report = folder::report(&files(), settings(rows), 3);
+    let mut expected = vec![false; POINTS];
+    expected[3] = true;
+    assert_eq!(is_broken_at(&report), expected);
+    let bands = specified_bands(&report);
+    let told: Vec<_> = bands.iter().map(|band| (band.from_hz, band.to_hz, &band.labels[0][..])).collect();
+    // What lies beyond the grid, which ends at 12 GHz, is not drawn.
+    assert_eq!(told, [(9e9, 10e9, "Input return loss at least 15 dB, broken"), (10e9, 12e9, "2 limits")]);
+    assert_eq!(bands[0].labels[1], "1 limit, broken");
+    assert_eq!(
+        broken_sentence(&report).as_deref(),
+        Some("Of the 4 limits specified 1 is broken, at 1 of 9 frequencies, drawn thick.")
+    );
+    let kept = folder::report(&files(), settings("phase state error,10,30,,,10\n"), 1);
+    assert_eq!(broken_sentence(&kept).as_deref(), Some("The limit specified is broken nowhere."));
+    assert_eq!(is_broken_at(&kept), [false; POINTS]);
+    assert_eq!(broken_sentence(&folder::report(&files(), settings(""), 1)), None);
+}
+
 /// The limit is set about the measured value itself: four deviations of its noise away decide, one does not.
 #[test]
 fn the_noise_that_the_checks_find_decides_what_can_be_decided() {
@@ -174,7 +199,8 @@ fn the_noise_that_the_checks_find_decides_what_can_be_decided() {
     ] {
         conductor.set_settings(specified(worst.value + deviations * noise));
         in_turn::drive(&mut conductor, &mut shares, &folder);
-        let judgement = judged(in_turn::report(&conductor).unwrap(), 0)[field.unwrap()];
+        let report = in_turn::report(&conductor).unwrap();
+        let judgement = judged(report, 0)[field.unwrap()];
         assert_eq!(decides(judgement).0, expected, "{deviations} deviations");
     }
 }

@@ -47,5 +47,5 @@ pub use plane::{Highlight, PlaneData, PlaneGeometry, PlaneWindow, plane};
 pub use plot::Plot;
 pub use resolution::{ResolutionData, resolution};
 pub use series::{Curve, Limit};
-pub use strip::{StripData, strip};
+pub use strip::{LimitedBand, StripData, strip};
 pub use theme::{Dashes, Frame, LineLook, Marker, Role, Theme};

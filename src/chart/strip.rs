@@ -24,11 +24,28 @@ pub struct StripData<'a> {
     /// The ends of the band in which it is kept.
     pub usable_band_hz: Option<(f64, f64)>,
     /// The sub-bands in which a specification sets limits.
-    pub limited_hz: &'a [(f64, f64)],
+    pub limited: &'a [LimitedBand<'a>],
+    /// Whether a limit is broken at each frequency; empty where nothing is known of that.
+    pub is_broken: &'a [bool],
 }
 
-/// Height of the lane above the strip in which the design band is drawn, and of each lane under it, in heights of text.
+/// A sub-band in which a specification sets limits.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LimitedBand<'a> {
+    /// Its lower end.
+    pub from_hz: f64,
+    /// Its upper end.
+    pub to_hz: f64,
+    /// What may be written in it, longest first; the first that has room is.
+    pub labels: &'a [String],
+}
+
+/// Height of the lane above the strip in which the design band is drawn, and of the usable band's under it, in heights of
+/// text.
 const LANE: f64 = 0.8;
+
+/// Height of the lane of limits, which holds text.
+const LIMITED_LANE: f64 = 1.2;
 
 impl Plot {
     /// The top of the lane over a strip in which the design band is drawn, in pixels of the frame.
@@ -44,12 +61,12 @@ pub fn strip<B: DrawingBackend>(
     theme: &Theme,
     data: &StripData,
 ) -> Result<Plot, ChartError> {
-    if data.share_pct.len() != data.frequency_hz.len() {
-        return Err(ChartError::LengthsDiffer {
-            what: "shares",
-            expected: data.frequency_hz.len(),
-            found: data.share_pct.len(),
-        });
+    let points = data.frequency_hz.len();
+    let lengths = [("shares", data.share_pct.len()), ("broken limits", data.is_broken.len())];
+    if let Some((what, found)) =
+        lengths.into_iter().find(|&(what, found)| found != points && (what == "shares" || found > 0))
+    {
+        return Err(ChartError::LengthsDiffer { what, expected: points, found });
     }
     let pen = &mut Pen::new(surface, frame, theme);
     pen.clear()?;
@@ -62,9 +79,8 @@ pub fn strip<B: DrawingBackend>(
         let faint = pen.theme.faint;
         pen.write(&format!("{percent} %"), at, Beside::Left, faint)?;
     }
-    let lanes = lanes_below(data);
     if plot.numbered {
-        let bottom = plot.area.bottom + lanes * lane_px(pen);
+        let bottom = plot.area.bottom + below_px(pen, data);
         draw_frequency_axis(pen, &Area { bottom, ..plot.area }, plot.frequency_ghz)?;
     }
     if let Some(band) = data.design_band_hz {
@@ -73,7 +89,7 @@ pub fn strip<B: DrawingBackend>(
     if let Some(band) = data.usable_band_hz {
         draw_usable_band(pen, &plot, band)?;
     }
-    draw_limited(pen, &plot, data.limited_hz, lanes - 0.5)?;
+    draw_limited(pen, &plot, data)?;
     let ink = pen.theme.ink;
     pen.write(data.name, (pen.px(3.0), pen.text_px() * 0.8), Beside::Right, ink)?;
     draw_cursor(pen, &plot, data)?;
@@ -92,7 +108,7 @@ fn geometry<B: DrawingBackend>(pen: &Pen<B>, data: &StripData) -> Plot {
         left,
         top,
         right: (whole.right - unit - text_px).round().max(left + 1.0),
-        bottom: (whole.bottom - 1.9 * text_px - lanes_below(data) * lane_px(pen)).round().max(top + 1.0),
+        bottom: (whole.bottom - 1.9 * text_px - below_px(pen, data)).round().max(top + 1.0),
     };
     let frequency_ghz = Axis::linear(ghz(data.frequency_hz.first()), ghz(data.frequency_hz.last()));
     let numbered = !data.frequency_hz.is_empty();
@@ -108,10 +124,15 @@ fn lane_px<B: DrawingBackend>(pen: &Pen<B>) -> f64 {
     (LANE * pen.text_px()).round()
 }
 
-/// How many lanes there are under the strip.
-fn lanes_below(data: &StripData) -> f64 {
-    let count = |is_there: bool| if is_there { 1.0 } else { 0.0 };
-    count(data.usable_band_hz.is_some()) + count(!data.limited_hz.is_empty())
+/// The height of all lanes under the strip.
+fn below_px<B: DrawingBackend>(pen: &Pen<B>, data: &StripData) -> f64 {
+    let usable = if data.usable_band_hz.is_some() { lane_px(pen) } else { 0.0 };
+    let limited = if data.limited.is_empty() { 0.0 } else { limited_lane_px(pen) };
+    usable + limited
+}
+
+fn limited_lane_px<B: DrawingBackend>(pen: &Pen<B>) -> f64 {
+    (LIMITED_LANE * pen.text_px()).round()
 }
 
 /// The shade of a share: paper at 0 %, well away from the ink of the height line at 100 %.
@@ -124,30 +145,45 @@ fn share_colour(theme: &Theme, share_pct: f64) -> Rgb {
     Oklch { lightness: empty + (full - empty) * part, chroma: 0.07 * part, hue_deg: 230.0 }.to_rgb()
 }
 
+/// The columns that each frequency owns: half-way to its neighbours.
+fn owned_columns(plot: &Plot, frequency_hz: &[f64]) -> Vec<(f64, f64)> {
+    let columns: Vec<f64> = frequency_hz.iter().map(|&hz| plot.x_of(hz)).collect();
+    let own = |(index, &x): (usize, &f64)| {
+        let from = index.checked_sub(1).map_or(plot.area.left, |before| f64::midpoint(columns[before], x));
+        let to = columns.get(index + 1).map_or(plot.area.right, |&after| f64::midpoint(x, after));
+        (from.round(), to.round())
+    };
+    columns.iter().enumerate().map(own).collect()
+}
+
+/// Neighbours of the same kind as one run each: where it begins, where it ends, and its kind; what has none is left out.
+fn runs<K: PartialEq>(owned: &[(f64, f64)], kind: impl Iterator<Item = Option<K>>) -> Vec<(f64, f64, K)> {
+    let mut runs: Vec<(f64, f64, K)> = Vec::new();
+    let mut is_open = false;
+    for (&(from, to), kind) in owned.iter().zip(kind) {
+        let Some(kind) = kind else {
+            is_open = false;
+            continue;
+        };
+        match runs.last_mut() {
+            Some((_, end, open)) if is_open && *open == kind => *end = to,
+            _ => runs.push((from, to, kind)),
+        }
+        is_open = true;
+    }
+    runs
+}
+
 /// One rectangle for each run of columns of the same shade.
 fn draw_shade<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripData) -> Result<(), ChartError> {
-    let Area { left, right, top, bottom } = plot.area;
-    let columns: Vec<f64> = data.frequency_hz.iter().map(|&hz| plot.x_of(hz)).collect();
-    let mut open: Option<(f64, f64, Rgb)> = None;
-    for (index, (&x, share)) in columns.iter().zip(data.share_pct).enumerate() {
-        // Each frequency owns the strip half-way to its neighbours.
-        let from = index.checked_sub(1).map_or(left, |before| f64::midpoint(columns[before], x)).round();
-        let to = columns.get(index + 1).map_or(right, |&after| f64::midpoint(x, after)).round();
-        let colour = share.filter(|share| share.is_finite()).map(|share| share_colour(pen.theme, share));
-        match (&mut open, colour) {
-            (Some((_, end, shade)), Some(colour)) if *shade == colour => *end = to,
-            _ => {
-                if let Some((start, end, shade)) = open.take() {
-                    pen.fill(Area { left: start, right: end, top, bottom }, shade, 1.0)?;
-                }
-                open = colour.map(|colour| (from, to, colour));
-            }
-        }
+    let Area { top, bottom, .. } = plot.area;
+    let theme = pen.theme;
+    let finite = |share: &Option<f64>| share.filter(|share| share.is_finite());
+    let shades = data.share_pct.iter().map(|share| finite(share).map(|share| share_colour(theme, share)));
+    for (left, right, shade) in runs(&owned_columns(plot, data.frequency_hz), shades) {
+        pen.fill(Area { left, top, right, bottom }, shade, 1.0)?;
     }
-    match open {
-        Some((start, end, shade)) => pen.fill(Area { left: start, right: end, top, bottom }, shade, 1.0),
-        None => Ok(()),
-    }
+    Ok(())
 }
 
 fn draw_height<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripData) -> Result<(), ChartError> {
@@ -198,28 +234,48 @@ fn draw_usable_band<B: DrawingBackend>(
     pen.write(USABLE_BAND, (right + pen.px(6.0), row - pen.text_px() * 0.3), Beside::Right, faint)
 }
 
-/// The sub-bands of a specification as lines between posts, in a lane of their own.
+/// The sub-bands of a specification as lines between posts, with what is limited there, in the last lane; thick where a
+/// limit is broken.
 fn draw_limited<B: DrawingBackend>(
     pen: &mut Pen<B>,
     plot: &Plot,
-    limited_hz: &[(f64, f64)],
-    lane: f64,
+    data: &StripData,
 ) -> Result<(), ChartError> {
-    if limited_hz.is_empty() {
+    if data.limited.is_empty() {
         return Ok(());
     }
     let Area { left, right, bottom, .. } = plot.area;
-    let row = (bottom + lane * lane_px(pen)).round();
-    let (faint, half) = (pen.theme.faint, pen.px(3.0));
-    for &(from_hz, to_hz) in limited_hz {
-        let ends = [from_hz, to_hz].map(|hz| plot.x_of(hz).clamp(left, right));
-        let across = Area { left, right, top: row - half, bottom: row + half };
+    let row = (bottom + below_px(pen, data) - limited_lane_px(pen) / 2.0).round();
+    let (faint, accent, half) = (pen.theme.faint, pen.theme.accent, pen.px(3.0));
+    let across = Area { left, right, top: row - half, bottom: row + half };
+    for band in data.limited {
+        let ends = [band.from_hz, band.to_hz].map(|hz| plot.x_of(hz).clamp(left, right));
         pen.path(&[(ends[0], row), (ends[1], row)], &across, faint, 2.0, &[3.0, 2.0])?;
         for x in ends {
             pen.line((x, row - half), (x, row + half), faint, 2.0)?;
         }
     }
-    pen.write(LIMITED, (right + pen.px(6.0), row + pen.text_px() * 0.2), Beside::Right, faint)
+    let broken = data.is_broken.iter().map(|&is_broken| is_broken.then_some(()));
+    for (from, to, ()) in runs(&owned_columns(plot, data.frequency_hz), broken) {
+        pen.fill(
+            Area { left: from, right: to.max(from + 1.0), top: row - half, bottom: row + half },
+            accent,
+            1.0,
+        )?;
+    }
+    let room = limited_lane_px(pen);
+    for band in data.limited {
+        let ends = [band.from_hz, band.to_hz].map(|hz| plot.x_of(hz).clamp(left, right));
+        let inside =
+            Area { left: ends[0] + half, right: ends[1] - half, top: row - room, bottom: row + room };
+        let at = (f64::midpoint(ends[0], ends[1]), row);
+        for label in band.labels {
+            if pen.write_if_free(label, at, Beside::Middle, faint, &inside)? {
+                break;
+            }
+        }
+    }
+    pen.write(LIMITED, (right + pen.px(6.0), row + pen.text_px() * 0.1), Beside::Right, faint)
 }
 
 /// The design band as a bar with end posts, in the lane over the strip.
@@ -242,7 +298,7 @@ fn draw_band<B: DrawingBackend>(
 /// The chosen frequency: a line, a wedge above it, and its number with the share there.
 fn draw_cursor<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripData) -> Result<(), ChartError> {
     let faint = pen.theme.faint;
-    let axis_row = plot.area.bottom + lanes_below(data) * lane_px(pen) + pen.px(6.0) + pen.text_px() * 0.6;
+    let axis_row = plot.area.bottom + below_px(pen, data) + pen.px(6.0) + pen.text_px() * 0.6;
     pen.write("GHz", (plot.area.right + pen.text_px() * 1.6, axis_row), Beside::Right, faint)?;
     let Some(cursor_hz) = data.cursor_hz else { return Ok(()) };
     let x = plot.x_of(cursor_hz);

@@ -8,7 +8,8 @@ use crate::part::{Figure, Unit};
 use crate::pipeline::{Analysis, Graded, Report};
 use crate::plane::{Score, wrap_deg};
 use crate::sheet::band::score_of;
-use crate::sheet::parts::{against_frequency as extremes, from_typical};
+use crate::sheet::parts::{against_frequency as extremes, from_typical, is_broken_at};
+use crate::sheet::reach::usable_band_of;
 use crate::sheet::reference_name_in;
 use crate::sheet::signal::name as constellation_name;
 use crate::sheet::wording::{decibels, degrees, exact, frequency, in_unit, percent, ratio_percent, rounded};
@@ -42,6 +43,33 @@ fn by_mapping(report: &Report, analysis: &Analysis, text: fn(&Score) -> String) 
     };
     let rows = report.intake.frequency_hz.iter().zip(&analysis.frequencies).map(row);
     (head.map(capital).collect(), rows.collect())
+}
+
+/// What the frequency strip shows at every frequency: the share within tolerance, which bands it lies in, and, where there is
+/// a specification, how many of its sub-bands and whether a limit is broken.
+pub fn strip(report: &Report, analysis: &Analysis) -> Numbers {
+    let usable = usable_band_of(report, analysis);
+    let usable = usable.map(|band| band.low.frequency_hz..=band.high.frequency_hz);
+    let rows_of = &report.settings.specification;
+    let is_broken = is_broken_at(report);
+    let yes = |is: bool| if is { "yes" } else { NONE }.to_owned();
+    let row = |(index, &hz): (usize, &f64)| {
+        let mut cells = vec![
+            frequency(hz),
+            percent(analysis.frequencies[index].chosen.within_both_pct),
+            yes(analysis.design_band.contains(&index)),
+            yes(usable.as_ref().is_some_and(|band| band.contains(&hz))),
+        ];
+        if !rows_of.is_empty() {
+            cells.push(rows_of.iter().filter(|row| row.covers(hz)).count().to_string());
+            cells.push(yes(is_broken[index]));
+        }
+        cells
+    };
+    let rows = report.intake.frequency_hz.iter().enumerate().map(row).collect();
+    let specified: &[&str] = if rows_of.is_empty() { &[] } else { &["Limits specified", "Broken"] };
+    let head = ["Frequency", "Chosen words within tolerance", "Design band", "Usable band"];
+    (head.iter().chain(specified).map(|&name| name.to_owned()).collect(), rows)
 }
 
 /// The RMS relative vector error of the words chosen under every reference at every frequency; empty until they are

@@ -4,8 +4,8 @@ use super::refused::{ExportRefused, analysis_of};
 use super::view::View;
 use super::{part_traces, parts, plane_plot, signal_plots};
 use crate::chart::{
-    self, BitMark, ChartError, Curve, CurvesData, Frame, Limit, Plot, ResolutionData, Role, StripData, Theme,
-    Vertical,
+    self, BitMark, ChartError, Curve, CurvesData, Frame, Limit, LimitedBand, Plot, ResolutionData, Role,
+    StripData, Theme, Vertical,
 };
 use crate::checks::Expected;
 use crate::control::Word;
@@ -13,7 +13,7 @@ use crate::pipeline::{Analysis, LayoutOrigin, Mapping, PolicyScores, Report};
 use crate::plane::Score;
 use crate::reach::CleanBits;
 use crate::sheet::band::score_of;
-use crate::sheet::parts::from_typical;
+use crate::sheet::parts::{from_typical, is_broken_at, specified_bands};
 use crate::sheet::reach::usable_band_of;
 use crate::sheet::reference_name_in;
 use plotters::prelude::{DrawingBackend, SVGBackend};
@@ -148,6 +148,11 @@ pub fn strip<B: DrawingBackend>(
     let grid = &report.intake.frequency_hz;
     let share: Vec<Option<f64>> =
         analysis.frequencies.iter().map(|at| Some(at.chosen.within_both_pct)).collect();
+    let specified = specified_bands(report);
+    let limited: Vec<LimitedBand> = specified
+        .iter()
+        .map(|band| LimitedBand { from_hz: band.from_hz, to_hz: band.to_hz, labels: &band.labels })
+        .collect();
     let data = StripData {
         name: "Chosen words within tolerance",
         frequency_hz: grid,
@@ -157,23 +162,10 @@ pub fn strip<B: DrawingBackend>(
         usable_share_pct: Some(report.settings.usable_share_pct),
         usable_band_hz: usable_band_of(report, analysis)
             .map(|band| (band.low.frequency_hz, band.high.frequency_hz)),
-        limited_hz: &limited_hz(report),
+        limited: &limited,
+        is_broken: &is_broken_at(report),
     };
     chart::strip(surface, frame, theme, &data)
-}
-
-/// The sub-bands of the specification's rows, each once, cut to what was measured.
-fn limited_hz(report: &Report) -> Vec<(f64, f64)> {
-    let grid = &report.intake.frequency_hz;
-    let (Some(&first), Some(&last)) = (grid.first(), grid.last()) else { return Vec::new() };
-    let mut bands: Vec<(f64, f64)> = Vec::new();
-    for row in &report.settings.specification {
-        let band = (row.from_hz.unwrap_or(first).max(first), row.to_hz.unwrap_or(last).min(last));
-        if band.0 <= band.1 && !bands.contains(&band) {
-            bands.push(band);
-        }
-    }
-    bands
 }
 
 /// The resolution map at the chosen frequency; empty where there is none.

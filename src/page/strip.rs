@@ -1,10 +1,11 @@
 //! The frequency strip: shows the share within tolerance along the axis, chooses the frequency and the design band.
 
 use super::app::{self, Handle};
-use super::{canvas, dom};
+use super::{canvas, dom, numbers};
 use crate::chart::Frame;
-use crate::export::plots;
+use crate::export::{numbers as drawn, plots};
 use crate::pipeline::{Analysis, Report, nearest};
+use crate::sheet::parts::broken_sentence;
 use crate::sheet::wording::{frequency, percent};
 use std::cell::Cell;
 use std::rc::Rc;
@@ -226,6 +227,7 @@ pub fn show(app: &Handle, report: &Report) {
     let Ok(analysis) = &report.analysis else { return };
     draw(app, report, analysis.service.index);
     tell(app, report);
+    numbers::show("strip", "what the frequency strip shows", || drawn::strip(report, analysis));
 }
 
 /// Points at a frequency that is being moved to with the next picture, whether or not it is known by then what the states
@@ -266,11 +268,12 @@ pub fn tell(app: &Handle, report: &Report) {
     tell_value("strip-canvas", (grid[0], chosen_hz, grid[grid.len() - 1]), &said);
     show_grips(app, grid, analysis);
     dom::set_input("frequency", &format!("{}", chosen_hz / 1e9));
+    let broken = broken_sentence(report).map_or_else(String::new, |broken| format!(" {broken}"));
     dom::set_text(
         "strip-caption",
         &format!(
-            "{said}, with chosen words. Drag to choose the frequency; drag along the bar above for a new design band, or \
-             drag its ends."
+            "{said}, with chosen words.{broken} Drag to choose the frequency; drag along the bar above for a new design \
+             band, or drag its ends."
         ),
     );
 }

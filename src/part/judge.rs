@@ -51,7 +51,7 @@ pub struct Deciding {
 }
 
 /// What became of a row.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Judgement {
     /// The verdict.
     pub verdict: Verdict,
@@ -61,6 +61,8 @@ pub struct Judgement {
     pub measured_hz: Option<(f64, f64)>,
     /// The most values that are missing at one frequency.
     pub unmeasured: usize,
+    /// The grid indexes at which a value breaks the row by at least three times its noise, ascending.
+    pub broken_at: Vec<usize>,
 }
 
 impl Measured<'_> {
@@ -95,6 +97,7 @@ struct Found {
     refused: Option<Refusal>,
     measured_hz: Option<(f64, f64)>,
     unmeasured: usize,
+    broken_at: Vec<usize>,
 }
 
 impl Found {
@@ -126,6 +129,9 @@ impl Found {
                 } else if margin >= -1e-9 * limit.abs() {
                     &mut self.inside
                 } else {
+                    if self.broken_at.last() != Some(&index) {
+                        self.broken_at.push(index);
+                    }
                     &mut self.outside
                 };
                 if kept.is_none_or(|kept| margin < kept.margin) {
@@ -151,6 +157,12 @@ impl Found {
             (_, _, _, _, Some(inside)) => (Verdict::Holds, Some(inside)),
             _ => (Verdict::NotMeasured, None),
         };
-        Judgement { verdict, deciding, measured_hz: self.measured_hz, unmeasured: self.unmeasured }
+        Judgement {
+            verdict,
+            deciding,
+            measured_hz: self.measured_hz,
+            unmeasured: self.unmeasured,
+            broken_at: self.broken_at,
+        }
     }
 }

@@ -8,8 +8,8 @@ use num_complex::Complex64;
 use scenes::{THEMES, curves_data, curves_of, draw, gallery, lines, states};
 use svg::{Element, hex, parse, text_box, texts};
 use sweepfold::chart::{
-    BitMark, ChartError, Frame, Highlight, Paper, PlaneData, PlaneWindow, ResolutionData, Rgb, Role,
-    StatePalette, StripData, Theme, Vertical, bit_weights, curves, plane, resolution, strip,
+    BitMark, ChartError, Frame, Highlight, LimitedBand, Paper, PlaneData, PlaneWindow, ResolutionData, Rgb,
+    Role, StatePalette, StripData, Theme, Vertical, bit_weights, curves, plane, resolution, strip,
 };
 
 const FRAME: (u32, u32) = (700, 420);
@@ -320,16 +320,22 @@ fn what_does_not_fit_together_is_refused() {
         design_band_hz: None,
         usable_share_pct: None,
         usable_band_hz: None,
-        limited_hz: &[],
+        limited: &[],
+        is_broken: &[],
     };
     let (_, result) = draw(frame, |surface| strip(surface, frame, &Theme::LIGHT, &share));
-    assert!(matches!(result, Err(ChartError::LengthsDiffer { .. })));
+    assert!(matches!(result, Err(ChartError::LengthsDiffer { what: "shares", .. })));
+    let broken = StripData { share_pct: &[None], is_broken: &[false, true], ..share };
+    let (_, result) = draw(frame, |surface| strip(surface, frame, &Theme::LIGHT, &broken));
+    assert!(matches!(result, Err(ChartError::LengthsDiffer { what: "broken limits", .. })));
 }
 
 #[test]
 fn the_strip_shows_its_share_as_shade_and_as_height() {
     let frequency_hz = [8e9, 9e9, 10e9, 11e9, 12e9];
     let share = [Some(0.0), Some(50.0), Some(100.0), None, Some(25.0)];
+    let narrow = ["a label that is much too long for its band", "1 limit"].map(str::to_owned);
+    let wide = ["2 limits, 1 broken", "2 limits"].map(str::to_owned);
     let data = StripData {
         name: "chosen words within tolerance",
         frequency_hz: &frequency_hz,
@@ -338,7 +344,11 @@ fn the_strip_shows_its_share_as_shade_and_as_height() {
         design_band_hz: Some((8e9, 10e9)),
         usable_share_pct: Some(40.0),
         usable_band_hz: Some((8.8e9, 10e9)),
-        limited_hz: &[(8e9, 9e9), (9e9, 12e9)],
+        limited: &[
+            LimitedBand { from_hz: 8e9, to_hz: 9e9, labels: &narrow },
+            LimitedBand { from_hz: 9e9, to_hz: 12e9, labels: &wide },
+        ],
+        is_broken: &[false, true, true, false, false],
     };
     let frame = Frame::svg(700, 100);
     for (name, theme) in THEMES {
@@ -355,12 +365,23 @@ fn the_strip_shows_its_share_as_shade_and_as_height() {
             "design band",
             "usable",
             "specified",
+            "1 limit",
+            "2 limits, 1 broken",
         ] {
             assert!(found.contains(&wanted), "{name}: {wanted} is missing from {found:?}");
         }
+        assert!(!found.contains(&narrow[0].as_str()), "{name}: what has no room is not written");
+        let accent = format!("#{:02X}{:02X}{:02X}", theme.accent.0, theme.accent.1, theme.accent.2);
+        let broken: Vec<_> =
+            elements.iter().filter(|e| e.tag == "rect" && e.attributes["fill"] == accent).collect();
+        let [broken] = broken[..] else { panic!("{name}: one run is broken, not {}", broken.len()) };
+        assert!(broken.number("y") >= plot.area.bottom, "{name}: the broken limit is under the strip");
+        // Half-way to the neighbours: from 8.5 to 10.5 GHz.
+        assert!((broken.number("x") - plot.x_of(8.5e9)).abs() <= 1.0);
+        assert!((broken.number("x") + broken.number("width") - plot.x_of(10.5e9)).abs() <= 1.0);
         let shades = elements
             .iter()
-            .filter(|e| e.tag == "rect" && e.number("y") > 0.0)
+            .filter(|e| e.tag == "rect" && e.number("y") > 0.0 && e.number("y") < plot.area.bottom)
             .map(|e| (e.number("x"), e.number("width"), e.attributes["fill"].clone()))
             .collect::<Vec<_>>();
         for (band, edges) in [("design", [8e9, 10e9]), ("usable", [8.8e9, 10e9]), ("specified", [9e9, 12e9])]

@@ -5,10 +5,10 @@ use plotters::prelude::SVGBackend;
 use std::fmt::Write as _;
 use sweepfold::chart::{
     BesideLimitsData, BitMark, CodeTrace, CodeTracesData, ConstellationData, Curve, CurvesData, DensityData,
-    DensityRaster, ErrorMapData, Frame, Highlight, KindMark, LevelsData, Limit, Paper, PlaneData,
-    PlaneWindow, Role, Slabs, StatePalette, StripData, Theme, Values, Vertical, beside_limits, bit_weights,
-    code_traces, constellation, curves, density_axes, density_plot, error_map, frequencies_for, levels,
-    plane, strip,
+    DensityRaster, ErrorMapData, Frame, Highlight, KindMark, LevelsData, Limit, LimitedBand, Paper,
+    PlaneData, PlaneWindow, Role, Slabs, StatePalette, StripData, Theme, Values, Vertical, beside_limits,
+    bit_weights, code_traces, constellation, curves, density_axes, density_plot, error_map, frequencies_for,
+    levels, plane, strip,
 };
 use sweepfold::signal::Qam;
 
@@ -225,6 +225,9 @@ fn draw_rest(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
         .iter()
         .map(|hz| Some((112.0 - 22.0 * (hz / 1e9 - 9.6).powi(2)).clamp(3.0, 100.0)))
         .collect();
+    let one_limit = ["RMS phase error at most 3°, broken", "1 limit, broken"].map(str::to_owned);
+    let two_limits = ["2 limits, 1 broken".to_owned()];
+    let is_broken: Vec<bool> = frequency_hz.iter().map(|&hz| hz < 8.4e9 || hz > 11.5e9).collect();
     let data = StripData {
         name: "chosen words within tolerance",
         frequency_hz: &frequency_hz,
@@ -233,7 +236,11 @@ fn draw_rest(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
         design_band_hz: Some((8.5e9, 11e9)),
         usable_share_pct: Some(90.0),
         usable_band_hz: Some((8.2e9, 10.9e9)),
-        limited_hz: &[(8e9, 9e9), (9e9, 12e9)],
+        limited: &[
+            LimitedBand { from_hz: 8e9, to_hz: 9e9, labels: &one_limit },
+            LimitedBand { from_hz: 9e9, to_hz: 12e9, labels: &two_limits },
+        ],
+        is_broken: &is_broken,
     };
     let low = Frame { height_px: 100, ..frame };
     let (svg, plot) = draw(low, |surface| strip(surface, low, theme, &data));
@@ -442,7 +449,8 @@ fn draw_nothing(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)
             design_band_hz: None,
             usable_share_pct: Some(90.0),
             usable_band_hz: None,
-            limited_hz: &[],
+            limited: &[],
+            is_broken: &[],
         };
         let low = Frame { height_px: 100, ..frame };
         keep(

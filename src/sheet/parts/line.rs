@@ -131,11 +131,11 @@ pub(super) fn of(row: &SpecificationRow, number: usize, report: &Report) -> Spec
 }
 
 /// The judgement of the field that keeps the row worst, and the field's name where another was judged otherwise.
-fn worst(number: usize, parts: &Parts) -> Option<(LineVerdict, Judgement, Option<String>)> {
-    let judged: Vec<(&GradedField, Judgement)> = parts
+fn worst(number: usize, parts: &Parts) -> Option<(LineVerdict, &Judgement, Option<String>)> {
+    let judged: Vec<(&GradedField, &Judgement)> = parts
         .fields
         .iter()
-        .filter_map(|field| Some((field, field.judgements.get(number).copied().flatten()?)))
+        .filter_map(|field| Some((field, field.judgements.get(number)?.as_ref()?)))
         .collect();
     let rank = |judgement: &Judgement| match judgement.verdict {
         Verdict::Holds => 0,
@@ -144,7 +144,7 @@ fn worst(number: usize, parts: &Parts) -> Option<(LineVerdict, Judgement, Option
         Verdict::Fails => 3,
     };
     let margin = |judgement: &Judgement| judgement.deciding.map_or(0.0, |deciding| deciding.margin);
-    let (field, judgement) =
+    let &(field, judgement) =
         judged.iter().max_by(|(_, a), (_, b)| rank(a).cmp(&rank(b)).then(margin(b).total_cmp(&margin(a))))?;
     let verdict = match judgement.verdict {
         Verdict::Holds => LineVerdict::Holds,
@@ -152,8 +152,8 @@ fn worst(number: usize, parts: &Parts) -> Option<(LineVerdict, Judgement, Option
         Verdict::NotDecidable(_) => LineVerdict::NotDecidable,
         Verdict::Fails => LineVerdict::Fails,
     };
-    let differ = judged.iter().any(|(_, other)| other != judgement);
-    Some((verdict, *judgement, differ.then(|| field_name(field, parts))))
+    let differ = judged.iter().any(|(_, other)| *other != judgement);
+    Some((verdict, judgement, differ.then(|| field_name(field, parts))))
 }
 
 fn clause(figure: Figure, judgement: &Judgement, field: Option<&str>) -> String {

@@ -3,9 +3,11 @@
 mod against_frequency;
 mod line;
 mod notes;
+mod over_frequency;
 
 pub use against_frequency::{against_frequency, from_typical, typical_difference};
 pub use line::{LineVerdict, SpecificationLine, limit_text};
+pub use over_frequency::{SpecifiedBand, broken_sentence, is_broken_at, specified_bands};
 
 use super::Provenance;
 use super::answer::{Answer, Figure, Verdict};
