@@ -7,7 +7,9 @@ use folder::Folder;
 use num_complex::Complex64;
 use serde_json::{Value, json};
 use std::fmt::Write;
-use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
+use std::rc::Rc;
+use sweepfold::control::{Direction, Field, Layout, Quantity, Setting, Word};
+use sweepfold::export::traces::Trace;
 use sweepfold::export::{Export, ExportRefused, View, exports, make, make_in_view, numbers};
 use sweepfold::part::{Figure, RmsVariant, read_specification, read_typical_curve};
 use sweepfold::pipeline::protocol::TraceQuantity;
@@ -123,8 +125,10 @@ fn a_typical_curve_is_drawn_and_told_with_the_difference() {
     assert!(has(&svg("field-figure.svg", &report, &view), "typical"));
     let difference = svg("typical-difference.svg", &report, &view);
     assert!(has(&difference, "Insertion loss minus typical, dB"));
-    let (_, graded) = view.graded(&report).expect("graded");
-    let (head, rows) = numbers::figure(&report, graded, "insertion loss");
+    let analysis = report.analysis.as_ref().expect("analysed");
+    let in_view = view.field(&report, analysis).expect("graded");
+    let graded = in_view.graded;
+    let (head, rows) = numbers::figure(&report, in_view, "insertion loss");
     assert_eq!(head, ["Frequency", "Lowest", "Highest", "Typical", "Highest minus typical"]);
     let beside: Vec<[&str; 2]> = rows.iter().map(|row| [row[3].as_str(), row[4].as_str()]).collect();
     let expected = [
@@ -206,6 +210,108 @@ fn a_word_picked_out_is_marked_in_the_plots_over_codes() {
             format!("Marked is code 3, word {} of the plane.", own.0)
         );
     }
+}
+
+/// A trace 0.3 dB below word 1's setting of −1 dB up to 10 GHz and 0.8 dB below it from 11 GHz on: by hand errors of
+/// 1 − 10^(−0.3/20) = 3.3949 % and 1 − 10^(−0.8/20) = 8.7989 %, the latter beyond half a step of 1 dB.
+#[test]
+fn a_word_picked_out_has_its_own_error_and_its_own_share() {
+    let report = report(0.0, "");
+    let analysis = report.analysis.as_ref().expect("analysed");
+    let relative =
+        [-1.3, -1.3, -1.3, -1.8, -1.8].map(|gain_db: f64| Complex64::from(10_f64.powf(gain_db / 20.0)));
+    let known =
+        View { picked: Some(1), trace: Some(Rc::new(Trace::new(Word(1), &relative))), ..View::default() };
+    let (trace, setting) = known.served(&report, analysis).expect("a setting");
+    assert_eq!(setting, Setting { gain_db: -1.0, phase_deg: 0.0 });
+    let errors = trace.vector_errors_pct(setting);
+    for (error, expected) in errors.iter().zip([3.394_9, 3.394_9, 3.394_9, 8.798_9, 8.798_9]) {
+        assert!((error.expect("finite") - expected).abs() < 1e-4, "{error:?}");
+    }
+    assert_eq!(trace.within(setting, &analysis.tolerance), [true, true, true, false, false]);
+
+    let last = |(head, rows): (Vec<String>, Vec<Vec<String>>)| {
+        let cells = rows.into_iter().map(|mut row| row.pop().expect("a cell"));
+        (head.last().expect("a head").clone(), cells.collect::<Vec<_>>())
+    };
+    let texts = |all: [&str; 5]| all.map(str::to_owned).to_vec();
+    assert_eq!(
+        last(numbers::errors(&report, analysis, &known)),
+        ("Word 1".to_owned(), texts(["3.4 %", "3.4 %", "3.4 %", "8.8 %", "8.8 %"]))
+    );
+    assert_eq!(
+        last(numbers::shares(&report, analysis, &known)),
+        ("Word 1".to_owned(), texts(["within", "within", "within", "outside", "outside"]))
+    );
+    assert_eq!(last(numbers::errors(&report, analysis, &View::default())).0, "Nominal");
+
+    // Without its trace nothing is drawn of it yet; with it a line, and a bar over five eighths of the plot.
+    let asked = View { trace: None, ..known.clone() };
+    for plot in ["errors.svg", "share-within-tolerance.svg"] {
+        assert!(
+            has(&svg(plot, &report, &known), "word 1") && !has(&svg(plot, &report, &asked), "word 1"),
+            "{plot}"
+        );
+    }
+    let share = svg("share-within-tolerance.svg", &report, &known);
+    let bar = share.lines().find(|line| line.starts_with("<rect") && line.contains("fill=\"#A32A12\""));
+    let number = |line: &str, name: &str| -> f64 {
+        let from = line.find(&format!(" {name}=\"")).expect("an attribute") + name.len() + 3;
+        line[from..].split('"').next().and_then(|text| text.parse().ok()).expect("a number")
+    };
+    let bar = number(bar.expect("a bar"), "width");
+    let thin = share.lines().find(|line| line.starts_with("<line") && line.contains("stroke=\"#A32A12\""));
+    let thin = thin.map(|line| number(line, "x2") - number(line, "x1")).expect("a line");
+    assert!((bar / thin - 5.0 / 8.0).abs() < 0.005, "{bar} of {thin}");
+    assert_eq!(
+        captions::picked_within(Word(1), setting),
+        " The bar at the foot is where word 1 is within both tolerances of −1 dB and 0°."
+    );
+}
+
+/// Word 9 sets bits 0 and 3, and means −1 dB, which takes both gain bits, and −90°, which takes two of the three phase bits.
+#[test]
+fn a_word_picked_out_is_marked_where_it_has_a_part() {
+    let report = report(0.0, "");
+    let analysis = report.analysis.as_ref().expect("analysed");
+    let (free, view) = (View::default(), View { picked: Some(9), ..View::default() });
+    let more = |plot: &str, view: &View, mark: &str| {
+        svg(plot, &report, view).matches(mark).count() - svg(plot, &report, &free).matches(mark).count()
+    };
+    assert_eq!(more("bit-weights.svg", &view, "<line"), 2 * 2 * 4, "two bits are framed in either panel");
+    assert_eq!(more("resolution-map.svg", &view, "<circle"), 2, "with two and with three phase bits");
+    let setting = view.setting(&report, analysis).expect("a setting");
+    assert_eq!(
+        captions::picked_resolution(Word(9), setting),
+        " A disc marks the cells that have the setting of word 9, −1 dB and −90°."
+    );
+    assert_eq!(
+        captions::resolution(&report, analysis),
+        "Share of the settings of so many bits that some state serves at 10 GHz; shaded where all are; framed the most \
+         bits of which all are, 3 bits of phase and 2 of gain."
+    );
+    assert_eq!(
+        captions::phases(&report, analysis),
+        "Relative phase of all states against frequency: at 10 GHz they go all around, neighbours at most 45.0° apart."
+    );
+    // State 9 is word 9.
+    let formed =
+        report.signal.as_ref().and_then(|signal| signal.constellations.as_ref().ok()).expect("formed");
+    let made = formed.iter().filter(|one| one.states.contains(&9)).count();
+    assert_eq!(more("evm.svg", &view, "<line"), 4 * made);
+    assert!(
+        (0..32).any(|state| more("evm.svg", &View { picked: Some(state), ..View::default() }, "<line") > 0)
+    );
+
+    let figure = View { figure: "gain state error".to_owned(), ..view.clone() };
+    assert!(has(&svg("field-figure.svg", &report, &figure), "code 1"));
+    let in_view = figure.field(&report, analysis).expect("graded");
+    let (head, rows) = numbers::figure(&report, in_view, &figure.figure);
+    assert_eq!(head.last().map(String::as_str), Some("Code 1"));
+    assert!(rows.iter().all(|row| row.last().is_some_and(|cell| cell == "0 dB")), "{rows:?}");
+    // A figure over all codes has no line of one.
+    let whole = View { figure: "rms gain error".to_owned(), ..view };
+    assert!(!has(&svg("field-figure.svg", &report, &whole), "code 1"));
 }
 
 /// Four states a quarter turn apart are QPSK without error; from the 41st of 60 frequencies on all four are the same, and

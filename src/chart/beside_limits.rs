@@ -17,6 +17,8 @@ pub struct KindMark<'a> {
     pub filled: bool,
     /// The limit that it is compared with.
     pub limit: Option<f64>,
+    /// Whether its name is framed.
+    pub is_marked: bool,
 }
 
 /// What the chart shows.
@@ -78,6 +80,15 @@ pub fn beside_limits<B: DrawingBackend>(
         } else {
             let within = whole;
             pen.write_if_free(mark.name, name_at, Beside::Middle, faint, &within)?;
+        }
+        if mark.is_marked {
+            let named = pen.text_area(mark.name, name_at, Beside::Middle).inset(-pen.px(2.0));
+            let frame = Area {
+                left: named.left.max(x - pitch / 2.0),
+                right: named.right.min(x + pitch / 2.0),
+                ..named
+            };
+            pen.outline(&frame, accent, 1.5)?;
         }
         if let Some(limit) = mark.limit {
             pen.line((x - half, row(limit)), (x + half, row(limit)), ink, 2.0)?;
@@ -191,9 +202,9 @@ mod tests {
     #[test]
     fn values_and_limits_carry_their_numbers() {
         let marks = [
-            KindMark { name: "QPSK", value: 44.9, filled: true, limit: Some(17.5) },
-            KindMark { name: "16-QAM", value: 2.04, filled: false, limit: Some(12.5) },
-            KindMark { name: "4,096-QAM", value: 0.5, filled: false, limit: None },
+            KindMark { name: "QPSK", value: 44.9, filled: true, limit: Some(17.5), is_marked: false },
+            KindMark { name: "16-QAM", value: 2.04, filled: false, limit: Some(12.5), is_marked: false },
+            KindMark { name: "4,096-QAM", value: 0.5, filled: false, limit: None, is_marked: false },
         ];
         let text = drawn(&marks);
         for label in ["44.9", "17.5", "2.0", "12.5", "0.50", "QPSK", "clean", "not clean", "guide", "EVM, %"]
@@ -207,7 +218,8 @@ mod tests {
     #[test]
     fn nothing_and_an_error_of_nothing_but_rounding_are_charts() {
         assert!(drawn(&[]).contains("EVM, %"));
-        let exact = KindMark { name: "QPSK", value: 1e-14, filled: true, limit: Some(17.5) };
+        let exact =
+            KindMark { name: "QPSK", value: 1e-14, filled: true, limit: Some(17.5), is_marked: false };
         assert!(!drawn(&[exact]).contains("NaN"));
     }
 }

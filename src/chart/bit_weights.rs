@@ -19,18 +19,28 @@ pub struct BitMark {
     pub nominal_phase_deg: f64,
     /// What it does to the phase, degrees.
     pub phase_deg: Option<f64>,
+    /// Whether it is set in the word picked out.
+    pub is_set: bool,
 }
 
 /// One of the two panels.
 struct Panel<'a> {
     name: &'a str,
     area: Area,
-    /// (bit, nominal, measured).
-    marks: Vec<(u8, f64, Option<f64>)>,
+    marks: Vec<Weight>,
     decimals: usize,
 }
 
-/// Draws two panels, gain and phase: a bar for the nominal weight, a disc for the measured one with its number.
+/// What one bit does in a panel.
+struct Weight {
+    bit: u8,
+    nominal: f64,
+    measured: Option<f64>,
+    is_set: bool,
+}
+
+/// Draws two panels, gain and phase: a bar for the nominal weight, a disc for the measured one with its number. The
+/// numbers of the bits that are set in the word picked out are framed.
 pub fn bit_weights<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -41,8 +51,15 @@ pub fn bit_weights<B: DrawingBackend>(
     pen.clear()?;
     let whole = pen.whole();
     let middle = (whole.right / 2.0).round();
-    let gain = marks.iter().map(|mark| (mark.bit, mark.nominal_gain_db, mark.gain_db)).collect();
-    let phase = marks.iter().map(|mark| (mark.bit, mark.nominal_phase_deg, mark.phase_deg)).collect();
+    let weights = |of: fn(&BitMark) -> (f64, Option<f64>)| -> Vec<Weight> {
+        let weight = |mark: &BitMark| {
+            let (nominal, measured) = of(mark);
+            Weight { bit: mark.bit, nominal, measured, is_set: mark.is_set }
+        };
+        marks.iter().map(weight).collect()
+    };
+    let gain = weights(|mark| (mark.nominal_gain_db, mark.gain_db));
+    let phase = weights(|mark| (mark.nominal_phase_deg, mark.phase_deg));
     let left = Area { right: middle, ..whole };
     let right = Area { left: middle, ..whole };
     draw_panel(pen, &Panel { name: "Gain, dB", area: left, marks: gain, decimals: 2 })?;
@@ -77,22 +94,34 @@ fn draw_panel<B: DrawingBackend>(pen: &mut Pen<B>, panel: &Panel) -> Result<(), 
     let column = |index: usize| area.left + pitch * (index as f64 + 0.5);
     let half = (pitch * 0.3).min(pen.px(12.0));
     let every = stride(pitch, pen.text_width("00") + pen.px(3.0));
-    for (index, &(bit, nominal, _)) in panel.marks.iter().enumerate() {
+    for (index, &Weight { bit, nominal, is_set, .. }) in panel.marks.iter().enumerate() {
         let x = column(index);
         let (high, low) = (row(nominal.max(0.0)), row(nominal.min(0.0)));
         if nominal != 0.0 {
             pen.fill(Area { left: x - half, right: x + half, top: high, bottom: low }, grid, 1.0)?;
             pen.line((x - half, row(nominal)), (x + half, row(nominal)), ink, 1.5)?;
         }
+        let number_at = (x, area.bottom + text_px);
         if index.is_multiple_of(every) {
-            pen.write(&bit.to_string(), (x, area.bottom + text_px), Beside::Middle, faint)?;
+            let colour = if is_set { ink } else { faint };
+            pen.write(&bit.to_string(), number_at, Beside::Middle, colour)?;
+        }
+        if is_set {
+            let room = (pitch / 2.0 - pen.px(1.0)).min(0.9 * text_px);
+            let frame = Area {
+                left: (x - room).round(),
+                right: (x + room).round(),
+                top: (number_at.1 - 0.7 * text_px).round(),
+                bottom: (number_at.1 + 0.7 * text_px).round(),
+            };
+            pen.outline(&frame, pen.theme.accent, 1.5)?;
         }
     }
     let measured: Vec<(f64, f64, f64)> = panel
         .marks
         .iter()
         .enumerate()
-        .filter_map(|(index, mark)| mark.2.map(|value| (column(index), row(value), value)))
+        .filter_map(|(index, mark)| mark.measured.map(|value| (column(index), row(value), value)))
         .filter(|mark| mark.1.is_finite())
         .collect();
     let disc = pen.px(3.0);
@@ -158,7 +187,7 @@ fn name_measured<B: DrawingBackend>(
 
 /// Zero and everything drawn.
 fn axis(panel: &Panel, most_ticks: usize) -> Axis {
-    let values = panel.marks.iter().flat_map(|&(_, nominal, measured)| [Some(nominal), measured]);
+    let values = panel.marks.iter().flat_map(|mark| [Some(mark.nominal), mark.measured]);
     let (low, high) = values
         .flatten()
         .filter(|value| value.is_finite())

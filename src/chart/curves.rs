@@ -3,6 +3,7 @@
 use super::axis::Axis;
 use super::pen::{Area, Beside, Pen};
 use super::plot::{ghz_text, vertical_ticks};
+use super::runs::{owned_columns, runs};
 use super::series::{
     Curve, EndLabel, Limit, check_lengths, draw_curves, draw_end_labels, end_label_room, mark_at,
 };
@@ -40,6 +41,17 @@ pub struct CurvesData<'a> {
     pub design_band_hz: Option<(f64, f64)>,
     /// The chosen frequency.
     pub cursor_hz: Option<f64>,
+    /// Where something holds, as a bar at the plot's foot.
+    pub lane: Option<Lane<'a>>,
+}
+
+/// Where something holds along the frequency axis.
+#[derive(Clone, Copy, Debug)]
+pub struct Lane<'a> {
+    /// What is written at its end.
+    pub label: &'a str,
+    /// Whether it holds, per frequency.
+    pub holds: &'a [bool],
 }
 
 /// Draws lines against frequency with their names at their ends, and returns the geometry.
@@ -50,6 +62,10 @@ pub fn curves<B: DrawingBackend>(
     data: &CurvesData,
 ) -> Result<Plot, ChartError> {
     check_lengths(data.frequency_hz, data.curves)?;
+    let points = data.frequency_hz.len();
+    if let Some(found) = data.lane.map(|lane| lane.holds.len()).filter(|&found| found != points) {
+        return Err(ChartError::LengthsDiffer { what: "values of a bar", expected: points, found });
+    }
     let plot = geometry(frame, data);
     let pen = &mut Pen::new(surface, frame, theme);
     pen.clear()?;
@@ -62,6 +78,9 @@ pub fn curves<B: DrawingBackend>(
         labels.extend(draw_limit(pen, &plot, *limit)?);
     }
     labels.extend(draw_curves(pen, &plot, data.frequency_hz, data.curves, None)?);
+    if let Some(lane) = data.lane {
+        labels.push(draw_lane(pen, &plot, data.frequency_hz, lane)?);
+    }
     if let Some(cursor_hz) = data.cursor_hz {
         let name_px = pen.text_width(data.name) + pen.px(6.0);
         let right_px = pen.whole().right - pen.px(3.0);
@@ -75,6 +94,7 @@ pub fn curves<B: DrawingBackend>(
 fn geometry(frame: Frame, data: &CurvesData) -> Plot {
     let labels =
         data.curves.iter().map(|curve| curve.label).chain(data.limits.iter().map(|limit| limit.label));
+    let labels = labels.chain(data.lane.iter().map(|lane| lane.label));
     let room = end_label_room(frame, labels);
     let most = vertical_ticks(f64::from(frame.height_px) - 5.0 * frame.text_px(), frame.text_px());
     Plot::new(frame, data.frequency_hz, vertical_axis(data, most), room)
@@ -113,6 +133,27 @@ pub(super) fn shade_band<B: DrawingBackend>(
         pen.line((x, top), (x, bottom), grid, 1.0)?;
     }
     Ok(())
+}
+
+/// Draws where something holds as a bar on a thin line just above the plot's foot, and returns its label.
+fn draw_lane<'a, B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    plot: &Plot,
+    frequency_hz: &[f64],
+    lane: Lane<'a>,
+) -> Result<EndLabel<'a>, ChartError> {
+    let (half, colour) = (pen.px(2.5), pen.theme.accent);
+    let row = (plot.area.bottom - pen.px(6.0)).round();
+    pen.line((plot.area.left, row), (plot.area.right, row), colour, 1.0)?;
+    let kinds = lane.holds.iter().map(|&holds| holds.then_some(()));
+    for (left, right, ()) in runs(&owned_columns(plot, frequency_hz), kinds) {
+        pen.fill(
+            Area { left, top: row - half, right: right.max(left + 1.0), bottom: row + half },
+            colour,
+            1.0,
+        )?;
+    }
+    Ok(EndLabel { text: lane.label, row, colour })
 }
 
 /// Draws a limit where it lies on the axis, and returns its label.

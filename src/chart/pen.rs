@@ -190,6 +190,13 @@ impl<'a, B: DrawingBackend> Pen<'a, B> {
         Ok(())
     }
 
+    /// The edge of a rectangle.
+    pub(super) fn outline(&mut self, area: &Area, colour: Rgb, width: f64) -> Result<(), ChartError> {
+        let Area { left, top, right, bottom } = *area;
+        let corners = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
+        corners.windows(2).try_for_each(|pair| self.line(pair[0], pair[1], colour, width))
+    }
+
     pub(super) fn polygon(
         &mut self,
         points: &[(f64, f64)],

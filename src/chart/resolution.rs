@@ -16,9 +16,13 @@ pub struct ResolutionData<'a> {
     pub served_pct: &'a [f64],
     /// The pair (phase, gain) to frame.
     pub picked: Option<(u8, u8)>,
+    /// The cells to mark, in the order of `served_pct`: those that have the setting of the state picked out; empty where none
+    /// is picked out.
+    pub marked: &'a [bool],
 }
 
-/// Draws the map: phase bits upwards, gain bits to the right, each cell with its number, the full ones shaded.
+/// Draws the map: phase bits upwards, gain bits to the right, each cell with its number, the full ones shaded, the
+/// marked ones with a disc in a corner.
 pub fn resolution<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -57,11 +61,15 @@ pub fn resolution<B: DrawingBackend>(
         if is_clean {
             pen.fill(cell, grid, 1.0)?;
         }
-        outline(pen, &cell, grid, 1.0)?;
+        pen.outline(&cell, grid, 1.0)?;
         let at = (f64::midpoint(cell.left, cell.right), f64::midpoint(cell.top, cell.bottom));
         let text = share(served);
         if pen.text_width(&text) <= cell.width() && 1.2 * text_px <= cell.height() {
             pen.write(&text, at, Beside::Middle, if is_clean { ink } else { faint })?;
+        }
+        if data.marked.get(index).copied().unwrap_or(false) {
+            let away = pen.px(6.0).min(cell.width() / 4.0).min(cell.height() / 4.0);
+            pen.disc((cell.right - away, cell.top + away), 2.5, accent)?;
         }
     }
     for phase in 0..rows {
@@ -81,7 +89,8 @@ pub fn resolution<B: DrawingBackend>(
     pen.write(title, (text_px * 0.5, text_px * 0.8), Beside::Right, ink)?;
     pen.write("gain bits kept", (area.right, area.bottom + 2.4 * text_px), Beside::Left, ink)?;
     if let Some((phase, gain)) = data.picked.filter(|(p, q)| *p <= data.phase_bits && *q <= data.gain_bits) {
-        outline(pen, &cell(phase.into(), gain.into()).inset(pen.px(1.0)), accent, 2.0)?;
+        let frame = cell(phase.into(), gain.into()).inset(pen.px(1.0));
+        pen.outline(&frame, accent, 2.0)?;
     }
     Ok(())
 }
@@ -92,17 +101,6 @@ fn share(served_pct: f64) -> String {
         return written(served_pct, 0);
     }
     written(served_pct.clamp(0.1, 99.9), 1)
-}
-
-fn outline<B: DrawingBackend>(
-    pen: &mut Pen<B>,
-    area: &Area,
-    colour: super::Rgb,
-    width: f64,
-) -> Result<(), ChartError> {
-    let Area { left, top, right, bottom } = *area;
-    let corners = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
-    corners.windows(2).try_for_each(|pair| pen.line(pair[0], pair[1], colour, width))
 }
 
 #[cfg(test)]

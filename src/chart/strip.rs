@@ -3,6 +3,7 @@
 use super::axis::{Axis, written};
 use super::pen::{Area, Beside, Pen};
 use super::plot::{draw_frequency_axis, ghz_text};
+use super::runs::{owned_columns, runs};
 use super::{ChartError, Frame, Oklch, Paper, Plot, Rgb, Theme};
 use plotters::prelude::DrawingBackend;
 
@@ -143,35 +144,6 @@ fn share_colour(theme: &Theme, share_pct: f64) -> Rgb {
         Paper::Dark => (0.24, 0.52),
     };
     Oklch { lightness: empty + (full - empty) * part, chroma: 0.07 * part, hue_deg: 230.0 }.to_rgb()
-}
-
-/// The columns that each frequency owns: half-way to its neighbours.
-fn owned_columns(plot: &Plot, frequency_hz: &[f64]) -> Vec<(f64, f64)> {
-    let columns: Vec<f64> = frequency_hz.iter().map(|&hz| plot.x_of(hz)).collect();
-    let own = |(index, &x): (usize, &f64)| {
-        let from = index.checked_sub(1).map_or(plot.area.left, |before| f64::midpoint(columns[before], x));
-        let to = columns.get(index + 1).map_or(plot.area.right, |&after| f64::midpoint(x, after));
-        (from.round(), to.round())
-    };
-    columns.iter().enumerate().map(own).collect()
-}
-
-/// Neighbours of the same kind as one run each: where it begins, where it ends, and its kind; what has none is left out.
-fn runs<K: PartialEq>(owned: &[(f64, f64)], kind: impl Iterator<Item = Option<K>>) -> Vec<(f64, f64, K)> {
-    let mut runs: Vec<(f64, f64, K)> = Vec::new();
-    let mut is_open = false;
-    for (&(from, to), kind) in owned.iter().zip(kind) {
-        let Some(kind) = kind else {
-            is_open = false;
-            continue;
-        };
-        match runs.last_mut() {
-            Some((_, end, open)) if is_open && *open == kind => *end = to,
-            _ => runs.push((from, to, kind)),
-        }
-        is_open = true;
-    }
-    runs
 }
 
 /// One rectangle for each run of columns of the same shade.

@@ -6,6 +6,8 @@
 mod band_tables;
 mod ceiling;
 mod findings;
+pub mod fine_plots;
+mod line_plot;
 mod memory;
 pub mod numbers;
 mod offered;
@@ -28,9 +30,10 @@ mod word_table_h;
 mod word_table_hex;
 
 pub use band_tables::WhichTable;
+pub use line_plot::LinePlot;
 pub use refused::ExportRefused;
 pub use run_npz::RunArchive;
-pub use view::View;
+pub use view::{FieldInView, View};
 pub use word_table::{ChosenAt, WordTable};
 pub use word_table_h::read_c_array;
 pub use word_table_hex::read_memory_image;
@@ -40,7 +43,6 @@ use crate::pipeline::Report;
 use crate::pipeline::protocol::{Reflections, TraceQuantity};
 use crate::sheet::Sheet;
 use offered::EXPORTS;
-use plots::LinePlot;
 
 /// One file that can be taken away.
 #[derive(Clone, Copy)]

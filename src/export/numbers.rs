@@ -1,11 +1,12 @@
 //! The numbers behind the plots, as tables for people: what is drawn, row by row, from the same answers.
 
 use super::part_traces::every_code;
-use super::parts::{figure_for, limits};
+use super::parts::{figure_for, limits, of_code};
 use super::plots::{MAPPINGS, bit_marks};
+use super::view::{FieldInView, View};
 use crate::control::{Quantity, Setting};
 use crate::part::{Figure, Unit};
-use crate::pipeline::{Analysis, Graded, Report};
+use crate::pipeline::{Analysis, AtFrequency, Graded, Report};
 use crate::plane::{Score, wrap_deg};
 use crate::sheet::band::score_of;
 use crate::sheet::parts::{against_frequency as extremes, from_typical, is_broken_at};
@@ -25,23 +26,42 @@ const NONE: &str = "–";
 /// States are counted in sectors of so many degrees.
 const SECTOR_DEG: u16 = 30;
 
-/// The three mappings' RMS relative vector error at every frequency.
-pub fn errors(report: &Report, analysis: &Analysis) -> Numbers {
-    by_mapping(report, analysis, |score| ratio_percent(score.rms_vector_error))
+/// The three mappings' RMS relative vector error at every frequency, and the error of the state picked out.
+pub fn errors(report: &Report, analysis: &Analysis, view: &View) -> Numbers {
+    let own = view.served(report, analysis).map(|(trace, setting)| {
+        let text = |error: Option<f64>| error.map_or(NONE.to_owned(), |pct| ratio_percent(pct / 100.0));
+        (trace.label(), trace.vector_errors_pct(setting).into_iter().map(text).collect())
+    });
+    by_mapping(report, analysis, |score| ratio_percent(score.rms_vector_error), own.as_ref())
 }
 
-/// The three mappings' share of settings within both tolerances at every frequency.
-pub fn shares(report: &Report, analysis: &Analysis) -> Numbers {
-    by_mapping(report, analysis, |score| percent(score.within_both_pct))
+/// The three mappings' share of settings within both tolerances at every frequency, and whether the state picked out is.
+pub fn shares(report: &Report, analysis: &Analysis, view: &View) -> Numbers {
+    let own = view.served(report, analysis).map(|(trace, setting)| {
+        let within = trace.within(setting, &analysis.tolerance);
+        (
+            trace.label(),
+            within.into_iter().map(|is| if is { "within" } else { "outside" }.to_owned()).collect(),
+        )
+    });
+    by_mapping(report, analysis, |score| percent(score.within_both_pct), own.as_ref())
 }
 
-fn by_mapping(report: &Report, analysis: &Analysis, text: fn(&Score) -> String) -> Numbers {
-    let head = std::iter::once("Frequency").chain(MAPPINGS.iter().map(|(_, name, _)| *name));
-    let row = |(&hz, at)| {
+/// A column for each mapping, and one with a name of its own.
+fn by_mapping(
+    report: &Report,
+    analysis: &Analysis,
+    text: fn(&Score) -> String,
+    own: Option<&(&str, Vec<String>)>,
+) -> Numbers {
+    let names = MAPPINGS.iter().map(|(_, name, _)| *name).chain(own.map(|(name, _)| *name));
+    let head = std::iter::once("Frequency").chain(names);
+    let row = |(index, (&hz, at)): (usize, (&f64, &AtFrequency))| {
         let cells = MAPPINGS.iter().map(|(mapping, ..)| score_of(at, *mapping).map_or(NONE.to_owned(), text));
-        std::iter::once(frequency(hz)).chain(cells).collect()
+        let own = own.map(|(_, texts)| texts[index].clone());
+        std::iter::once(frequency(hz)).chain(cells).chain(own).collect()
     };
-    let rows = report.intake.frequency_hz.iter().zip(&analysis.frequencies).map(row);
+    let rows = report.intake.frequency_hz.iter().zip(&analysis.frequencies).enumerate().map(row);
     (head.map(capital).collect(), rows.collect())
 }
 
@@ -115,7 +135,7 @@ pub fn plane(report: &Report, analysis: &Analysis) -> Numbers {
 
 /// The lowest and the highest relative gain of all states at every frequency.
 pub fn gain_traces(report: &Report, analysis: &Analysis) -> Numbers {
-    let row = |(&hz, at): (&f64, &crate::pipeline::AtFrequency)| {
+    let row = |(&hz, at): (&f64, &AtFrequency)| {
         let (low, high) = at
             .gain_range_db
             .map_or((NONE.to_owned(), NONE.to_owned()), |(low, high)| (decibels(low), decibels(high)));
@@ -156,7 +176,7 @@ pub fn bit_weights(analysis: &Analysis) -> Numbers {
             measured(mark.phase_deg, degrees),
         ]
     };
-    (head.map(str::to_owned).to_vec(), bit_marks(analysis).into_iter().map(row).collect())
+    (head.map(str::to_owned).to_vec(), bit_marks(analysis, None).into_iter().map(row).collect())
 }
 
 /// The state error of every code at the chosen frequency, and between what it should lie.
@@ -208,16 +228,21 @@ fn over_codes(
     (head.collect(), rows.collect())
 }
 
-/// The lowest and the highest value of a figure at every frequency, with the typical curve where there is one and how far
-/// the measurement, of several codes the highest, is from it.
-pub fn figure(report: &Report, graded: &Graded, name: &str) -> Numbers {
+/// The lowest and the highest value of a figure at every frequency, with the code marked, the typical curve where there
+/// is one and how far the measurement, of several codes the highest, is from it.
+pub fn figure(report: &Report, field: FieldInView, name: &str) -> Numbers {
+    let graded = field.graded;
     let grid = &report.intake.frequency_hz;
     let figure = figure_for(name, graded, report);
     let typical = report.settings.typical.as_ref().filter(|typical| typical.figure == figure);
     let typical = typical.map(|typical| typical.curve.on(grid));
     let difference = from_typical(report, graded).filter(|(of, _)| *of == figure).map(|(_, values)| values);
-    let beside = typical.iter().zip(["Typical"]).chain(difference.iter().zip(["Highest minus typical"]));
-    let beside: Vec<(&Vec<Option<f64>>, &str)> = beside.collect();
+    let marked =
+        field.marked.and_then(|code| Some((of_code(graded, figure, grid, code)?, format!("Code {code}"))));
+    let beside = marked.iter().map(|(values, name)| (values, name.as_str()));
+    let beside = beside.chain(typical.iter().zip(["Typical"]));
+    let beside: Vec<(&Vec<Option<f64>>, &str)> =
+        beside.chain(difference.iter().zip(["Highest minus typical"])).collect();
     let head = ["Frequency", "Lowest", "Highest"].into_iter().chain(beside.iter().map(|(_, name)| *name));
     let text = |value: Option<f64>| value.map_or(NONE.to_owned(), |value| in_unit(value, figure.unit()));
     let measured = extremes(&graded.measured(grid, None), figure);

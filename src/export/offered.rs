@@ -1,6 +1,6 @@
 //! The files that the page offers, in its order.
 
-use super::plots::LinePlot;
+use super::line_plot::LinePlot;
 use super::{
     Export, Maker, Picture, findings, per_frequency, settings, states, summary, word_table, word_table_h,
     word_table_hex,

@@ -2,6 +2,7 @@
 
 use super::parts::rows_at;
 use super::plots::design_band_hz;
+use super::view::FieldInView;
 use crate::chart::{self, ChartError, CodeTrace, CodeTracesData, ErrorMapData, Frame, Theme};
 use crate::control::Quantity;
 use crate::part::Figure;
@@ -24,9 +25,9 @@ pub fn code_traces<B: DrawingBackend>(
     theme: &Theme,
     report: &Report,
     analysis: &Analysis,
-    graded: &Graded,
-    marked: Option<usize>,
+    field: FieldInView,
 ) -> Result<(), ChartError> {
+    let FieldInView { graded, marked, .. } = field;
     let grid = &report.intake.frequency_hz;
     let quantity = graded.slice.quantity;
     let every = every_code(graded.slice.codes());
@@ -94,9 +95,9 @@ pub fn error_map<B: DrawingBackend>(
     theme: &Theme,
     report: &Report,
     analysis: &Analysis,
-    graded: &Graded,
-    marked: Option<usize>,
+    field: FieldInView,
 ) -> Result<(), ChartError> {
+    let FieldInView { graded, marked, .. } = field;
     let grid = &report.intake.frequency_hz;
     let errors: Vec<f64> = graded.at.iter().flat_map(|at| at.state_errors.iter().copied()).collect();
     let data = ErrorMapData {

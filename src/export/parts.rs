@@ -2,6 +2,7 @@
 
 use super::part_traces::tightest;
 use super::plots::design_band_hz;
+use super::view::FieldInView;
 use crate::chart::{self, ChartError, CodesData, Curve, CurvesData, Frame, Limit, Role, Theme, Vertical};
 use crate::control::Quantity;
 use crate::part::{Figure, RmsVariant, SpecificationRow, Unit};
@@ -16,9 +17,9 @@ pub fn state_errors<B: DrawingBackend>(
     theme: &Theme,
     report: &Report,
     analysis: &Analysis,
-    graded: &Graded,
-    marked: Option<usize>,
+    field: FieldInView,
 ) -> Result<(), ChartError> {
+    let FieldInView { graded, marked, .. } = field;
     let quantity = graded.slice.quantity;
     let name = match quantity {
         Quantity::Gain => "State error of gain, dB",
@@ -38,9 +39,9 @@ pub fn cross_effects<B: DrawingBackend>(
     theme: &Theme,
     report: &Report,
     analysis: &Analysis,
-    graded: &Graded,
-    marked: Option<usize>,
+    field: FieldInView,
 ) -> Result<(), ChartError> {
+    let FieldInView { graded, marked, .. } = field;
     let quantity = graded.slice.quantity;
     let name = match quantity {
         Quantity::Gain => "Phase over gain codes, °",
@@ -86,17 +87,18 @@ pub fn figure_for(name: &str, graded: &Graded, report: &Report) -> Figure {
         .unwrap_or(Figure::Rms(RmsVariant::trade(quantity)))
 }
 
-/// The lowest and the highest value of a figure at every frequency, with its limits over their sub-bands and the typical
-/// curve. Limits that grow with the setting have no one height here and are left to the plots over codes.
+/// The lowest and the highest value of a figure at every frequency, with its limits over their sub-bands, the typical curve and
+/// the value of the code marked. Limits that grow with the setting have no one height here and are left to the plots over codes.
 pub fn against_frequency<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
     theme: &Theme,
     report: &Report,
     analysis: &Analysis,
-    graded: &Graded,
+    field: FieldInView,
     figure: Figure,
 ) -> Result<(), ChartError> {
+    let FieldInView { graded, marked, .. } = field;
     let grid = &report.intake.frequency_hz;
     let both = extremes(&graded.measured(grid, None), figure);
     let low: Vec<Option<f64>> = both.iter().map(|both| both.map(|both| both.0)).collect();
@@ -110,12 +112,35 @@ pub fn against_frequency<B: DrawingBackend>(
         curves.push(Curve { label: "highest", values: &high, role: Role::First });
         curves.push(Curve { label: "lowest", values: &low, role: Role::Third });
     }
+    let marked = marked.and_then(|code| Some((code, of_code(graded, figure, grid, code)?)));
+    let label = marked.as_ref().map_or_else(String::new, |(code, _)| format!("code {code}"));
+    if let Some((_, values)) = &marked {
+        curves.push(Curve { label: &label, values, role: Role::Fifth });
+    }
     if let Some(values) = &typical {
         curves.push(Curve { label: "typical", values, role: Role::Second });
     }
     let limits = limits_of(report, figure);
     let name = format!("{}, {}", figure_title(figure), unit_sign(figure));
     on_grid(surface, frame, theme, report, analysis, &name, &curves, &limits)
+}
+
+/// A figure's value of one code at every frequency; `None` of a figure over all codes, and where nothing was measured of it.
+pub(super) fn of_code(
+    graded: &Graded,
+    figure: Figure,
+    grid: &[f64],
+    code: usize,
+) -> Option<Vec<Option<f64>>> {
+    let word = *graded.slice.words.get(code)?;
+    let measured = graded.measured(grid, None);
+    let value = |index| {
+        let readings = measured.readings(figure, index).ok()?;
+        let own = readings.iter().find(|reading| reading.word == Some(word))?;
+        Some(own.value).filter(|value| value.is_finite())
+    };
+    let values: Vec<Option<f64>> = (0..grid.len()).map(value).collect();
+    values.iter().any(Option::is_some).then_some(values)
 }
 
 /// Measured minus the typical curve at every frequency, about a line at none; empty where the field has no such figure.
@@ -154,6 +179,7 @@ fn on_grid<B: DrawingBackend>(
         limits,
         design_band_hz: Some(design_band_hz(grid, analysis)),
         cursor_hz: Some(grid[analysis.service.index]),
+        lane: None,
     };
     chart::curves(surface, frame, theme, &data).map(|_| ())
 }

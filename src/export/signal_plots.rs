@@ -60,16 +60,19 @@ fn uses(one: &Constellation) -> HashMap<u32, u32> {
     uses
 }
 
-/// The error vector magnitude of every order, each beside its guide limit.
+/// The error vector magnitude of every order, each beside its guide limit; those are marked of which the state picked out
+/// makes a point.
 pub fn evm<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
     theme: &Theme,
     report: &Report,
+    view: &View,
 ) -> Result<(), ChartError> {
     let formed = report.signal.as_ref().and_then(|signal| signal.constellations.as_ref().ok());
     let formed = formed.map_or(&[][..], Vec::as_slice);
     let names: Vec<String> = formed.iter().map(|one| name(one.order)).collect();
+    let picked = view.picked.and_then(|state| u32::try_from(state).ok());
     let marks: Vec<KindMark> = formed
         .iter()
         .zip(&names)
@@ -78,6 +81,7 @@ pub fn evm<B: DrawingBackend>(
             value: 100.0 * one.evm,
             filled: one.is_clean(),
             limit: guide_limit(one.order).map(|limit| 100.0 * limit.evm),
+            is_marked: picked.is_some_and(|state| one.states.contains(&state)),
         })
         .collect();
     let data = BesideLimitsData {

@@ -38,7 +38,7 @@ struct BitsAt {
 /// `None` where there is no resolution map.
 pub(super) fn resolution(report: &Report) -> Option<Resolution> {
     let here = report.reach.here.as_ref()?;
-    let map = here.resolution.as_ref().ok()?;
+    let map = report.reach.resolution()?;
     let grid = &report.intake.frequency_hz;
     let served = |phase: u8| -> Vec<f64> {
         (0..=map.gain_bits()).filter_map(|gain| map.yield_pct(CleanBits { phase, gain })).collect()

@@ -1,10 +1,10 @@
 //! The traces of all states against frequency as density: what the axes span.
 
 use crate::chart::{Curve, DensityData, Frame, Plot, Role, Values, density_plot};
-use crate::control::Word;
+use crate::control::{Setting, Word};
 use crate::pipeline::protocol::{DensityFrame, TraceQuantity};
 use crate::pipeline::{Analysis, AtFrequency, Report};
-use crate::plane::wrap_deg;
+use crate::plane::{Place, PreparedTarget, StateError, Tolerance, wrap_deg};
 use num_complex::Complex64;
 
 /// What states do more than this below the strongest is noise in any analyser: the axis goes no deeper.
@@ -47,6 +47,7 @@ impl GainSpan {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Trace {
     label: String,
+    relative: Vec<Complex64>,
     gain_db: Vec<Option<f64>>,
     phase_deg: Vec<Option<f64>>,
 }
@@ -57,9 +58,35 @@ impl Trace {
         let finite = |value: f64| Some(value).filter(|value| value.is_finite());
         Self {
             label: format!("word {}", word.0),
+            relative: relative.to_vec(),
             gain_db: relative.iter().map(|gain| finite(20.0 * gain.norm().log10())).collect(),
             phase_deg: relative.iter().map(|gain| finite(wrap_deg(gain.arg().to_degrees()))).collect(),
         }
+    }
+
+    /// What is written at its end.
+    pub fn label(&self) -> &str {
+        &self.label
+    }
+
+    /// The relative vector error from a setting at every frequency, percent.
+    pub fn vector_errors_pct(&self, setting: Setting) -> Vec<Option<f64>> {
+        let error = |error: StateError| Some(100.0 * error.vector).filter(|error| error.is_finite());
+        self.errors(setting).map(error).collect()
+    }
+
+    /// Whether gain and phase are within tolerance of a setting at every frequency.
+    pub fn within(&self, setting: Setting, tolerance: &Tolerance) -> Vec<bool> {
+        let gain_db = tolerance.gain_db_at(setting.gain_db);
+        let holds = |error: StateError| {
+            Tolerance::holds(error.gain_db, gain_db) && Tolerance::holds(error.phase_deg, tolerance.phase_deg)
+        };
+        self.errors(setting).map(holds).collect()
+    }
+
+    fn errors(&self, setting: Setting) -> impl Iterator<Item = StateError> {
+        let target = PreparedTarget::of(setting);
+        self.relative.iter().map(move |&relative| StateError::between(&Place::of(relative), &target))
     }
 
     /// As a line over the density.

@@ -2,7 +2,7 @@
 
 use super::app::Handle;
 use super::dom::{self, by_id};
-use super::showing;
+use super::{picking, showing};
 use crate::export::View;
 use crate::sheet::signal::name;
 use crate::signal::ORDERS;
@@ -29,6 +29,7 @@ pub fn view(app: &Handle) -> View {
         order: dom::selected("use-order").parse().ok(),
         picked: state.picking.state,
         pointed: state.picking.pointed,
+        trace: picking::known_trace(&state),
         window: state.picking.window,
     }
 }

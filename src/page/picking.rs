@@ -3,7 +3,7 @@
 //! A press on a state picks it; so does its word, typed. It is marked wherever states are drawn one by one, its trace is drawn
 //! over the others, and a sentence says what it does.
 
-use super::app::{self, Handle};
+use super::app::{self, App, Handle};
 use super::dom::{self, by_id};
 use super::view_plane::{self, Basis};
 use super::{canvas, showing, terms};
@@ -298,11 +298,20 @@ pub fn tell(app: &Handle, report: &Report) {
     terms::say("plane-picked", &sentence);
 }
 
-/// The picked state's trace, where it is known.
+/// The picked state's trace in a report, where it is known.
 pub fn trace(app: &Handle, report: &Report, analysis: &Analysis) -> Option<Rc<Trace>> {
-    let state = app.borrow();
-    let asked = state.picking.asked.as_ref()?;
-    let stands = Some(asked.state) == state.picking.state && asked.basis == Basis::of(report, analysis);
+    trace_in(&app.borrow(), report, analysis)
+}
+
+/// The picked state's trace in the report that is drawn, where it is known.
+pub fn known_trace(app: &App) -> Option<Rc<Trace>> {
+    let report = app.conductor()?.report()?;
+    trace_in(app, report, report.analysis.as_ref().ok()?)
+}
+
+fn trace_in(app: &App, report: &Report, analysis: &Analysis) -> Option<Rc<Trace>> {
+    let asked = app.picking.asked.as_ref()?;
+    let stands = Some(asked.state) == app.picking.state && asked.basis == Basis::of(report, analysis);
     asked.trace.clone().filter(|_| stands)
 }
 

@@ -71,17 +71,17 @@ fn render(app: &Handle) {
 pub fn show_moved(app: &Handle) {
     let Some(report) = app.borrow().conductor().and_then(Conductor::report).cloned() else { return };
     view_plane::draw_here(app, &report);
-    view_words::draw_errors(&report);
+    view_words::draw_errors(app, &report);
     strip::tell(app, &report);
     let answers = answers_here(&report, &tool_facts());
     let answer = |key| answers.iter().find(|answer| answer.key == key);
     view_plane::tell_here(&report, answer("plane"));
     picking::tell(app, &report);
-    view_words::tell_here(&report, answer("words"));
+    view_words::tell_here(app, &report, answer("words"));
     picking::point_anew(app);
 }
 
-/// Shows another state picked out in the plane, wherever states are drawn one by one; all else stays as it is.
+/// Shows another state picked out in the plane, in every plot in which states have a part; all else stays as it is.
 pub fn show_picked(app: &Handle) {
     let (shown, revision) = {
         let state = app.borrow();
@@ -90,7 +90,10 @@ pub fn show_picked(app: &Handle) {
     match shown.filter(|shown| Some(shown.revision) == revision) {
         Some(shown) => {
             view_plane::show(app, &shown);
+            view_trust::show_weights(app, &shown.report);
             view_parts::show(app, &shown);
+            view_words::show_errors(app, &shown.report);
+            view_reach::show(app, &shown);
             view_use::show(app, &shown);
         }
         None => render_soon(app),
@@ -109,7 +112,7 @@ fn show_following(app: &Handle) {
         view_parts::show(app, &shown);
     }
     if is_near("reach") {
-        view_reach::show(&shown);
+        view_reach::show(app, &shown);
     }
     if is_near("use") {
         view_use::show(app, &shown);
@@ -147,10 +150,10 @@ fn show_report(app: &Handle, shown: &Rc<Shown>) {
     view_trust::show(app, shown);
     view_parts::show(app, shown);
     view_plane::show(app, shown);
-    view_words::show(shown);
+    view_words::show(app, shown);
     view_words::show_progress(app);
     forms::show_in_use(shown);
-    view_reach::show(shown);
+    view_reach::show(app, shown);
     view_use::show(app, shown);
     // Fitting the sheet onto its page takes longer than all else; it waits for what moves.
     if !app.borrow().is_moving {

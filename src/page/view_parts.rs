@@ -2,13 +2,13 @@
 
 use super::app::{Handle, Shown};
 use super::{canvas, dom, looking, numbers, terms};
-use crate::export::{numbers as drawn, part_traces, parts};
-use crate::pipeline::{Graded, GradedField, Parts};
+use crate::export::{FieldInView, numbers as drawn, part_traces, parts};
+use crate::pipeline::{Analysis, Parts, Report};
 use crate::sheet::captions;
 use crate::sheet::parts::{field_name, from_typical};
 use crate::sheet::wording::frequency;
 use wasm_bindgen::JsCast;
-use web_sys::{Element, HtmlSelectElement};
+use web_sys::Element;
 
 /// Shows the question.
 pub fn show(app: &Handle, shown: &Shown) {
@@ -19,21 +19,19 @@ pub fn show(app: &Handle, shown: &Shown) {
     offer_fields(parts);
     let without_fields = parts.is_some_and(|parts| parts.fields.is_empty());
     dom::show("specification", !without_fields || !report.settings.specification.is_empty());
-    let chosen = parts.and_then(|parts| {
-        let index = usize::try_from(dom::by_id::<HtmlSelectElement>("parts-field").selected_index()).ok()?;
-        let field = parts.fields.get(index)?;
-        Some((parts, field, field.graded.as_deref().ok()?))
+    let view = looking::view(app);
+    let in_view = report.analysis.as_ref().ok().and_then(|analysis| {
+        let field = view.field(report, analysis)?;
+        Some((analysis, parts?, field))
     });
-    dom::show("parts-detail", chosen.is_some());
-    if let Some((parts, field, graded)) = chosen {
-        let view = looking::view(app);
-        let marked = report.analysis.as_ref().ok().and_then(|analysis| view.marked(report, analysis));
-        let picked = view.picked.and_then(|state| report.intake.states.get(state));
-        let said = marked.zip(picked).map(|(code, state)| captions::marked(field, graded, code, state.word));
+    dom::show("parts-detail", in_view.is_some());
+    if let Some((analysis, parts, field)) = in_view {
+        let marked = field.marked.zip(view.word(report));
+        let said = marked.map(|(code, word)| captions::marked(field.field, field.graded, code, word));
         let not_picked = || "A state that is picked out in the plane is marked in these plots.".to_owned();
         terms::say("parts-marked", &said.unwrap_or_else(not_picked));
-        draw_traces(shown, parts, field, graded, marked);
-        draw(shown, &field_name(field, parts), graded, marked);
+        draw_traces(report, analysis, parts, field);
+        draw(report, analysis, &field_name(field.field, parts), field);
     }
 }
 
@@ -52,16 +50,15 @@ fn offer_fields(parts: Option<&Parts>) {
 }
 
 /// The field over codes and frequencies at once.
-fn draw_traces(shown: &Shown, parts: &Parts, field: &GradedField, graded: &Graded, marked: Option<usize>) {
-    let report = &shown.report;
-    let Ok(analysis) = &report.analysis else { return };
+fn draw_traces(report: &Report, analysis: &Analysis, parts: &Parts, in_view: FieldInView) {
+    let FieldInView { field, graded, .. } = in_view;
     canvas::draw("traces-canvas", |pad| {
-        part_traces::code_traces(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, marked)
+        part_traces::code_traces(&mut pad.surface, pad.frame, pad.theme, report, analysis, in_view)
     });
     let every = part_traces::every_code(graded.slice.codes());
     dom::set_caption("traces", &captions::code_traces(report, parts, field, graded, every));
     canvas::draw("map-canvas", |pad| {
-        part_traces::error_map(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, marked)
+        part_traces::error_map(&mut pad.surface, pad.frame, pad.theme, report, analysis, in_view)
     });
     dom::set_caption("map", &captions::error_map(report, parts, field, graded));
     let name = field_name(field, parts);
@@ -71,25 +68,24 @@ fn draw_traces(shown: &Shown, parts: &Parts, field: &GradedField, graded: &Grade
     });
 }
 
-fn draw(shown: &Shown, name: &str, graded: &Graded, marked: Option<usize>) {
-    let report = &shown.report;
-    let Ok(analysis) = &report.analysis else { return };
+fn draw(report: &Report, analysis: &Analysis, name: &str, in_view: FieldInView) {
+    let graded = in_view.graded;
     let here = frequency(report.intake.frequency_hz[analysis.service.index]);
     let figure_name = dom::selected("parts-figure");
     canvas::draw("codes-canvas", |pad| {
-        parts::state_errors(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, marked)
+        parts::state_errors(&mut pad.surface, pad.frame, pad.theme, report, analysis, in_view)
     });
     dom::set_caption("codes", &captions::state_errors(report, analysis, name, graded));
     canvas::draw("cross-canvas", |pad| {
-        parts::cross_effects(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, marked)
+        parts::cross_effects(&mut pad.surface, pad.frame, pad.theme, report, analysis, in_view)
     });
     dom::set_caption("cross", &captions::cross_effects(report, analysis, name, graded));
     let figure = parts::figure_for(&figure_name, graded, report);
     canvas::draw("figure-canvas", |pad| {
-        parts::against_frequency(&mut pad.surface, pad.frame, pad.theme, report, analysis, graded, figure)
+        parts::against_frequency(&mut pad.surface, pad.frame, pad.theme, report, analysis, in_view, figure)
     });
     dom::set_caption("figure", &captions::field_figure(report, name, graded, figure));
-    draw_difference(shown, name, graded);
+    draw_difference(report, analysis, name, in_view);
     numbers::show("codes", &format!("state errors of the {name} at {here}"), || {
         drawn::state_errors(report, analysis, graded)
     });
@@ -97,14 +93,13 @@ fn draw(shown: &Shown, name: &str, graded: &Graded, marked: Option<usize>) {
         drawn::cross_effects(report, analysis, graded)
     });
     numbers::show("figure", &format!("{} of the {name}", figure.name()), || {
-        drawn::figure(report, graded, &figure_name)
+        drawn::figure(report, in_view, &figure_name)
     });
 }
 
 /// How far the measurement lies from the typical curve, where the field has one.
-fn draw_difference(shown: &Shown, name: &str, graded: &Graded) {
-    let report = &shown.report;
-    let Ok(analysis) = &report.analysis else { return };
+fn draw_difference(report: &Report, analysis: &Analysis, name: &str, in_view: FieldInView) {
+    let graded = in_view.graded;
     let from_typical = from_typical(report, graded);
     dom::show("difference", from_typical.is_some());
     let Some((figure, _)) = from_typical else { return };
@@ -113,7 +108,7 @@ fn draw_difference(shown: &Shown, name: &str, graded: &Graded) {
     });
     dom::set_caption("difference", &captions::typical_difference(report, name, graded));
     numbers::show("difference", &format!("{} of the {name} beside the typical curve", figure.name()), || {
-        drawn::figure(report, graded, figure.name())
+        drawn::figure(report, in_view, figure.name())
     });
 }
 

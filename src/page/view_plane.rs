@@ -9,11 +9,12 @@ use crate::export::plane_plot;
 use crate::export::traces::{GainSpan, density_data, density_frame};
 use crate::pipeline::protocol::{DensityFrame, Reference, Reply, Request, TraceQuantity};
 use crate::pipeline::{Analysis, AtFrequency, Report, TransmissionParameter};
-use crate::run::State;
+use crate::run::Intake;
 use crate::sheet::wording::{decibels, frequency, whole};
 use crate::sheet::{Answer, captions};
 use std::cell::RefCell;
 use std::rc::Rc;
+use std::sync::Arc;
 
 /// The density pictures that workers have counted.
 #[derive(Default)]
@@ -29,14 +30,25 @@ struct Picture {
 }
 
 /// What the traces of states rest on: while this stays the same they need not be asked for again.
-#[derive(Clone, PartialEq)]
+#[derive(Clone)]
 pub struct Basis {
     reference: Reference,
     /// The reference at the first frequency, to the bit: what words mean may change it under one anchor.
     first_reference: Option<(u64, u64)>,
     transmission: TransmissionParameter,
     /// Which file is which word: another order of files or reading of names moves no state and changes whose it is.
-    states: Vec<State>,
+    intake: Arc<Intake>,
+}
+
+impl PartialEq for Basis {
+    fn eq(&self, other: &Self) -> bool {
+        let same_states =
+            || Arc::ptr_eq(&self.intake, &other.intake) || self.intake.states == other.intake.states;
+        self.reference == other.reference
+            && self.first_reference == other.first_reference
+            && self.transmission == other.transmission
+            && same_states()
+    }
 }
 
 impl Basis {
@@ -47,7 +59,7 @@ impl Basis {
             reference: analysis.anchor.clone(),
             first_reference: analysis.frequencies.first().map(bits),
             transmission: report.settings.transmission,
-            states: report.intake.states.clone(),
+            intake: report.intake.clone(),
         }
     }
 }
@@ -122,7 +134,7 @@ pub fn tell_here(report: &Report, answer: Option<&Answer>) {
         "plane",
         &format!("Every state at {here}, relative to the reference; {colours}{holes}.{grey}"),
     );
-    tell_gains(report, analysis);
+    tell_traces(report, analysis);
     numbers::show("plane", &format!("every state at {here}"), || drawn::plane(report, analysis));
     numbers::show("phase", &format!("states by phase at {here}"), || drawn::phase_traces(analysis));
 }
@@ -131,13 +143,12 @@ fn show_traces(app: &Handle, shown: &Shown, analysis: &Analysis) {
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
     }
-    dom::set_caption("phase", "Relative phase of all states against frequency.");
     let ends = "lowest and highest relative gain";
     numbers::show("gain", ends, || drawn::gain_traces(&shown.report, analysis));
 }
 
-/// What is said under the gains of all states, which tells of the chosen frequency.
-fn tell_gains(report: &Report, analysis: &Analysis) {
+/// What is said under the traces of all states, which tells of the chosen frequency.
+fn tell_traces(report: &Report, analysis: &Analysis) {
     let span = GainSpan::of(&analysis.frequencies);
     let cut = if span.is_cut {
         format!(" States that fall below {} are cut off there.", decibels(span.low_db))
@@ -145,6 +156,7 @@ fn tell_gains(report: &Report, analysis: &Analysis) {
         String::new()
     };
     dom::set_caption("gain", &format!("{}{cut}", captions::gains(report, analysis)));
+    dom::set_caption("phase", &captions::phases(report, analysis));
 }
 
 fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: TraceQuantity) {

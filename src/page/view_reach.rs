@@ -1,46 +1,44 @@
 //! Question 6 on the page: the usable band, the resolution map and the holes.
 
-use super::app::Shown;
+use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
-use super::{canvas, numbers, terms};
-use crate::export::numbers as drawn;
-use crate::export::plots;
+use super::{canvas, looking, numbers, terms};
+use crate::export::{fine_plots, numbers as drawn};
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::captions;
 use crate::sheet::reach::{hole_rows, resolution_rows};
-use crate::sheet::wording::{counted, frequency, whole};
+use crate::sheet::wording::{counted, whole};
 use web_sys::Element;
 
 /// So many holes are listed, the largest first.
 const HOLES_SHOWN: usize = 512;
 
 /// Shows the question.
-pub fn show(shown: &Shown) {
+pub fn show(app: &Handle, shown: &Shown) {
     dom::show("reach", shown.report.analysis.is_ok());
     dom::show_answer(shown.sheet.answer("reach"));
     let Ok(analysis) = &shown.report.analysis else { return };
-    show_resolution(&shown.report, analysis);
+    show_resolution(app, &shown.report, analysis);
     show_holes(&shown.report);
 }
 
-fn show_resolution(report: &Report, analysis: &Analysis) {
+fn show_resolution(app: &Handle, report: &Report, analysis: &Analysis) {
     let rows = resolution_rows(report);
     dom::show("resolution-detail", rows.is_some());
     dom::show("resolution-block", rows.is_some());
     let Some((head, rows)) = rows else { return };
     dom::fill_table(&by_id::<Element>("resolution-table"), &head, &rows);
+    let view = looking::view(app);
     canvas::draw("resolution-canvas", |pad| {
-        plots::resolution(&mut pad.surface, pad.frame, pad.theme, report)
+        fine_plots::resolution(&mut pad.surface, pad.frame, pad.theme, report, &view)
     });
-    let here = frequency(report.intake.frequency_hz[analysis.service.index]);
-    let caption = format!(
-        "Share of the settings of so many bits that some state serves at {here}; shaded where all are, framed the most \
-         bits of which all are."
-    );
-    dom::set_caption("resolution", &caption);
+    let picked = view.word(report).zip(view.setting(report, analysis));
+    let picked = picked.map(|(word, setting)| captions::picked_resolution(word, setting));
+    let caption = captions::resolution(report, analysis);
+    dom::set_caption("resolution", &format!("{caption}{}", picked.unwrap_or_default()));
     dom::show("clean-figure", report.reach.clean_bits.is_some());
     canvas::draw("clean-canvas", |pad| {
-        plots::clean_bits(&mut pad.surface, pad.frame, pad.theme, report, analysis)
+        fine_plots::clean_bits(&mut pad.surface, pad.frame, pad.theme, report, analysis)
     });
     dom::set_caption("clean", &captions::clean_bits(report, analysis));
     numbers::show("clean", "clean bits", || drawn::clean_bits(report));

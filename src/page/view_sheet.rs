@@ -4,7 +4,7 @@ use super::app::Shown;
 use super::canvas::{self, Medium};
 use super::{dom, sheet_fit, showing, terms, view_words};
 use crate::checks::Severity;
-use crate::export::{View, plane_plot, plots};
+use crate::export::{View, fine_plots, plane_plot, plots};
 use crate::pipeline::{Analysis, Report};
 use crate::sheet::parts::LineVerdict;
 use crate::sheet::trust::severity_word;
@@ -164,8 +164,11 @@ const RESOLUTION: (&str, &str) = ("resolution", "Percent of settings served with
 
 fn plots(report: &Report) -> Element {
     let plots = dom::make("div", "");
-    let map = report.reach.here.as_ref().and_then(|here| here.resolution.as_ref().ok());
-    let map = map.filter(|map| map.phase_bits() > 0 && map.gain_bits() > 0).map(|_| RESOLUTION);
+    let map = report
+        .reach
+        .resolution()
+        .filter(|map| map.phase_bits() > 0 && map.gain_bits() > 0)
+        .map(|_| RESOLUTION);
     plots.set_class_name(if map.is_some() { "plots with-map" } else { "plots" });
     for (name, caption) in PLOTS.into_iter().chain(map) {
         let figure = dom::make("figure", "");
@@ -212,9 +215,9 @@ fn draw_one(name: &str, element: &HtmlCanvasElement, report: &Report, analysis: 
         match name {
             "plane" => plane_plot::plane(&mut pad.surface, pad.frame, pad.theme, report, analysis, &whole)
                 .map(|_| ()),
-            "errors" => plots::errors(&mut pad.surface, pad.frame, pad.theme, report, analysis),
-            "resolution" => plots::resolution(&mut pad.surface, pad.frame, pad.theme, report),
-            _ => plots::share(&mut pad.surface, pad.frame, pad.theme, report, analysis),
+            "errors" => plots::errors(&mut pad.surface, pad.frame, pad.theme, report, analysis, &whole),
+            "resolution" => fine_plots::resolution(&mut pad.surface, pad.frame, pad.theme, report, &whole),
+            _ => plots::share(&mut pad.surface, pad.frame, pad.theme, report, analysis, &whole),
         }
     });
 }

@@ -2,14 +2,14 @@
 
 use super::app::{self, Handle, Shown};
 use super::dom::{self, by_id};
-use super::{canvas, numbers, terms};
+use super::{canvas, looking, numbers, terms};
 use crate::checks::{Correction, Finding};
 use crate::export::numbers as drawn;
 use crate::export::plots;
-use crate::pipeline::{Analysis, Conductor, Stage};
-use crate::sheet::FindingLine;
+use crate::pipeline::{Analysis, Conductor, Report, Stage};
 use crate::sheet::trust::{severity_rows, severity_word};
 use crate::sheet::wording::{counted, named, whole};
+use crate::sheet::{FindingLine, captions};
 use web_sys::Element;
 
 /// So many words are listed of a finding that names only the first few in its sentence.
@@ -40,10 +40,15 @@ pub fn show(app: &Handle, shown: &Shown) {
     dom::show_answer(shown.sheet.answer("trust"));
     show_progress(app);
     show_findings(app, shown);
+    show_weights(app, report);
+}
+
+/// Shows what each bit does, in a run that has bits.
+pub fn show_weights(app: &Handle, report: &Report) {
     let has_bits = report.analysis.as_ref().ok().filter(|analysis| analysis.layout().is_some());
     dom::show("weights-figure", has_bits.is_some());
     if let Some(analysis) = has_bits {
-        draw_weights(analysis);
+        draw_weights(app, report, analysis);
     }
 }
 
@@ -141,12 +146,14 @@ fn apply(app: &Handle, label: &str, correction: Correction) {
     });
 }
 
-fn draw_weights(analysis: &Analysis) {
+fn draw_weights(app: &Handle, report: &Report, analysis: &Analysis) {
+    let view = looking::view(app);
     canvas::draw("weights-canvas", |pad| {
-        plots::bit_weights(&mut pad.surface, pad.frame, pad.theme, analysis)
+        plots::bit_weights(&mut pad.surface, pad.frame, pad.theme, report, analysis, &view)
     });
+    let picked = view.word(report).map_or_else(String::new, captions::picked_bits);
     let caption = "What each bit does: bars for a part wired straight, marks for what was measured, the median over \
                    the design band.";
-    dom::set_caption("weights", caption);
+    dom::set_caption("weights", &format!("{caption}{picked}"));
     numbers::show("weights", "what each bit does", || drawn::bit_weights(analysis));
 }

@@ -35,9 +35,14 @@ fn show_constellation(app: &Handle, report: &Report, analysis: &Analysis) {
     dom::set_caption("constellation", &captions::constellation(report, one));
     let named = format!("the points of {}", constellation_name(one.order));
     numbers::show("constellation", &named, || drawn::constellation(report, analysis, one));
-    canvas::draw("evm-canvas", |pad| signal_plots::evm(&mut pad.surface, pad.frame, pad.theme, report));
+    canvas::draw("evm-canvas", |pad| {
+        signal_plots::evm(&mut pad.surface, pad.frame, pad.theme, report, &view)
+    });
     let formed = report.signal.as_ref().and_then(|signal| signal.constellations.as_deref().ok());
-    dom::set_caption("evm", &captions::evm(formed.unwrap_or_default()));
+    let formed = formed.unwrap_or_default();
+    let picked = view.picked.zip(view.word(report));
+    let picked = picked.map(|(state, word)| captions::picked_points(word, state, formed));
+    dom::set_caption("evm", &format!("{}{}", captions::evm(formed), picked.unwrap_or_default()));
     numbers::show("evm", "the error of every constellation", || {
         constellation_rows(report).unwrap_or_default()
     });

@@ -2,7 +2,7 @@
 
 use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
-use super::{canvas, numbers, terms};
+use super::{canvas, looking, numbers, terms};
 use crate::control::Setting;
 use crate::export::numbers as drawn;
 use crate::export::plots::{self, MAPPINGS};
@@ -15,16 +15,12 @@ use crate::sheet::{Answer, Figure, LadderRow, captions, tables};
 use web_sys::Element;
 
 /// Shows the question.
-pub fn show(shown: &Shown) {
+pub fn show(app: &Handle, shown: &Shown) {
     dom::show("words", true);
     dom::show("words-detail", shown.report.analysis.is_ok());
-    draw_errors(&shown.report);
-    tell_here(&shown.report, shown.sheet.answer("words"));
+    show_errors(app, &shown.report);
+    tell_here(app, &shown.report, shown.sheet.answer("words"));
     let Ok(analysis) = &shown.report.analysis else { return };
-    numbers::show("error", "RMS relative vector error of the mappings", || {
-        drawn::errors(&shown.report, analysis)
-    });
-    numbers::show("share", "settings within both tolerances", || drawn::shares(&shown.report, analysis));
     dom::show("references-figure", shown.report.comparison.is_some());
     canvas::draw("references-canvas", |pad| {
         plots::references(&mut pad.surface, pad.frame, pad.theme, &shown.report, analysis)
@@ -39,23 +35,48 @@ pub fn show(shown: &Shown) {
     show_tables(&shown.report);
 }
 
-/// Draws the errors of the mappings against frequency, with the chosen one.
-pub fn draw_errors(report: &Report) {
+/// Shows the errors of the mappings and of the state picked out, as plots and as tables.
+pub fn show_errors(app: &Handle, report: &Report) {
+    draw_errors(app, report);
     let Ok(analysis) = &report.analysis else { return };
+    caption_errors(app, report, analysis);
+    let view = looking::view(app);
+    numbers::show("error", "RMS relative vector error of the mappings", || {
+        drawn::errors(report, analysis, &view)
+    });
+    numbers::show("share", "settings within both tolerances", || drawn::shares(report, analysis, &view));
+}
+
+/// Draws the errors of the mappings against frequency, with the chosen one.
+pub fn draw_errors(app: &Handle, report: &Report) {
+    let Ok(analysis) = &report.analysis else { return };
+    let view = looking::view(app);
     canvas::draw("error-canvas", |pad| {
-        plots::errors(&mut pad.surface, pad.frame, pad.theme, report, analysis)
+        plots::errors(&mut pad.surface, pad.frame, pad.theme, report, analysis, &view)
     });
     canvas::draw("share-canvas", |pad| {
-        plots::share(&mut pad.surface, pad.frame, pad.theme, report, analysis)
+        plots::share(&mut pad.surface, pad.frame, pad.theme, report, analysis, &view)
     });
 }
 
+fn caption_errors(app: &Handle, report: &Report, analysis: &Analysis) {
+    let view = looking::view(app);
+    let (mut error, mut share) = (captions::errors(report, analysis), captions::shares(report, analysis));
+    if let (Some(state), Some(word), Some((_, setting))) =
+        (view.picked, view.word(report), view.served(report, analysis))
+    {
+        error += &captions::picked_error(analysis, state, word, setting);
+        share += &captions::picked_within(word, setting);
+    }
+    dom::set_caption("error", &error);
+    dom::set_caption("share", &share);
+}
+
 /// Writes what is said of them at the chosen frequency.
-pub fn tell_here(report: &Report, answer: Option<&Answer>) {
+pub fn tell_here(app: &Handle, report: &Report, answer: Option<&Answer>) {
     dom::show_answer(answer);
     let Ok(analysis) = &report.analysis else { return };
-    dom::set_caption("error", &captions::errors(report, analysis));
-    dom::set_caption("share", &captions::shares(report, analysis));
+    caption_errors(app, report, analysis);
     show_scores(report, analysis);
     show_lookup(report);
 }

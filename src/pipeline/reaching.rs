@@ -15,6 +15,13 @@ pub struct Reach {
     pub clean_bits: Option<Vec<Option<CleanBits>>>,
 }
 
+impl Reach {
+    /// The resolution map at the chosen frequency, where there is one.
+    pub fn resolution(&self) -> Option<&ResolutionMap> {
+        self.here.as_ref()?.resolution.as_ref().ok()
+    }
+}
+
 /// How fine the states reach at one frequency, and where they leave holes.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ReachAt {

@@ -1,6 +1,6 @@
 //! The even steps of a run's nominal gains and phases, and the coarser steps that fewer bits would make.
 
-use crate::control::{ControlModel, Layout, Quantity};
+use crate::control::{ControlModel, Layout, Quantity, Setting};
 use crate::plane::{Tolerance, wrap_deg, wrap_difference_deg};
 use serde::{Deserialize, Serialize};
 
@@ -93,6 +93,16 @@ impl EvenSteps {
             gain_pct_of_setting: 0.0,
             phase_deg: half(self.phase, kept_phase),
         }
+    }
+
+    /// Whether a setting is among those that are wanted where so many bits are kept.
+    pub fn want(&self, setting: Setting, kept_phase: u8, kept_gain: u8) -> bool {
+        let gain = self.values(Quantity::Gain, kept_gain);
+        let phase = self.values(Quantity::Phase, kept_phase);
+        gain.is_none_or(|gains| gains.iter().any(|gain_db| (gain_db - setting.gain_db).abs() < SAME))
+            && phase.is_none_or(|phases| {
+                phases.iter().any(|phase_deg| wrap_deg(phase_deg - setting.phase_deg).abs() < SAME)
+            })
     }
 
     fn of(&self, quantity: Quantity) -> Option<Steps> {
@@ -245,7 +255,7 @@ impl Kept {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::control::{Direction, Field, Listing, Setting};
+    use crate::control::{Direction, Field, Listing};
 
     fn bits(fields: Vec<Field>) -> ControlModel {
         Layout { fields }.into()

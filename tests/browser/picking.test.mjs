@@ -71,7 +71,8 @@ test("a word that is typed is told, and marked in the plane and the traces", asy
         const codes = String(await saveExport(page, "state-errors.svg"));
         assert.match(codes, />\s*code [12]\s*</, "the saved plot marks it too");
         // The plots on the page follow when they are seen.
-        for (const id of ["traces-canvas", "map-canvas", "codes-canvas", "cross-canvas"]) {
+        const marking = ["traces", "map", "codes", "cross", "weights", "error", "share", "resolution", "constellation"];
+        for (const id of marking.map((figure) => `${figure}-canvas`)) {
             const seen = async (word) => {
                 await page.$eval(`#${id}`, (canvas) => canvas.scrollIntoView({ block: "center" }));
                 await type(page, word);
@@ -82,6 +83,13 @@ test("a word that is typed is told, and marked in the plane and the traces", asy
             };
             assert.notEqual(await seen(4), await seen(9), `${id} marks it`);
         }
+        // And what stands under them says so; heard in their place too.
+        const said = (figure) => page.$eval(`#${figure}-canvas`, (canvas) => canvas.ariaLabel);
+        assert.match(await said("weights"), / Framed are the bits that are set in word 9\.$/);
+        assert.match(await said("error"), / The line of word 9 is its error from −1 dB and −90°, 0 % here\.$/);
+        assert.match(await said("share"), / The bar at the foot is where word 9 is within both tolerances of −1 dB and −90°\.$/);
+        assert.match(await said("resolution"), / A disc marks the cells that have the setting of word 9, −1 dB and −90°\.$/);
+        assert.match(await said("evm"), / Word 9 makes (a point of|no point)/);
         // Another frequency: the same word, told there.
         await page.$eval("#strip-canvas", (strip) => strip.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight", bubbles: true })));
         await page.waitForFunction(() => document.querySelector("#plane-picked").textContent.startsWith("Word 9 (hexadecimal 09) at 10.5 GHz"));

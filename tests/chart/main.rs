@@ -8,8 +8,9 @@ use num_complex::Complex64;
 use scenes::{THEMES, curves_data, curves_of, draw, gallery, lines, states};
 use svg::{Element, hex, parse, text_box, texts};
 use sweepfold::chart::{
-    BitMark, ChartError, Frame, Highlight, LimitedBand, Paper, PlaneData, PlaneWindow, ResolutionData, Rgb,
-    Role, StatePalette, StripData, Theme, Vertical, bit_weights, curves, plane, resolution, strip,
+    BitMark, ChartError, CurvesData, Frame, Highlight, Lane, LimitedBand, Paper, PlaneData, PlaneWindow,
+    ResolutionData, Rgb, Role, StatePalette, StripData, Theme, Vertical, bit_weights, curves, plane,
+    resolution, strip,
 };
 
 const FRAME: (u32, u32) = (700, 420);
@@ -148,8 +149,7 @@ fn the_device_pixel_ratio_scales_everything() {
 fn a_logarithmic_axis_is_one() {
     let lines = lines();
     let shown = curves_of(&lines);
-    let data =
-        sweepfold::chart::CurvesData { vertical: Vertical::Logarithmic, ..curves_data(&lines, &shown) };
+    let data = CurvesData { vertical: Vertical::Logarithmic, ..curves_data(&lines, &shown) };
     let frame = Frame::svg(FRAME.0, FRAME.1);
     let (drawing, _) = draw(frame, |surface| curves(surface, frame, &Theme::LIGHT, &data).expect("drawn"));
     let elements = parse(&drawing);
@@ -325,6 +325,14 @@ fn what_does_not_fit_together_is_refused() {
     };
     let (_, result) = draw(frame, |surface| strip(surface, frame, &Theme::LIGHT, &share));
     assert!(matches!(result, Err(ChartError::LengthsDiffer { what: "shares", .. })));
+    let lines = lines();
+    let lane = CurvesData {
+        curves: &[],
+        lane: Some(Lane { label: "", holds: &[true, true, false] }),
+        ..curves_data(&lines, &[])
+    };
+    let (_, result) = draw(frame, |surface| curves(surface, frame, &Theme::LIGHT, &lane));
+    assert!(matches!(result, Err(ChartError::LengthsDiffer { what: "values of a bar", .. })));
     let broken = StripData { share_pct: &[None], is_broken: &[false, true], ..share };
     let (_, result) = draw(frame, |surface| strip(surface, frame, &Theme::LIGHT, &broken));
     assert!(matches!(result, Err(ChartError::LengthsDiffer { what: "broken limits", .. })));
@@ -420,6 +428,7 @@ fn bit_weights_show_nominal_and_measured() {
             gain_db: Some(0.1),
             nominal_phase_deg: -90.0,
             phase_deg: Some(-95.0),
+            is_set: false,
         },
         BitMark {
             bit: 1,
@@ -427,6 +436,7 @@ fn bit_weights_show_nominal_and_measured() {
             gain_db: Some(-4.2),
             nominal_phase_deg: 0.0,
             phase_deg: None,
+            is_set: true,
         },
     ];
     let frame = Frame::svg(FRAME.0, FRAME.1);
@@ -444,6 +454,24 @@ fn bit_weights_show_nominal_and_measured() {
         .map(|e| e.number("cy"))
         .collect();
     assert_eq!(disc_rows.len(), 3, "one weight could not be measured");
+    // Bit 1 is set in the word picked out: four lines frame its number in either panel.
+    let number =
+        elements.iter().rfind(|e| e.is("text", "text-anchor", "middle") && e.text == "1").expect("bit 1");
+    let frames: Vec<&Element> = elements.iter().filter(|e| e.is("line", "stroke", &accent)).collect();
+    assert_eq!(frames.len(), 8);
+    let ends = |name: &str| {
+        frames[4..]
+            .iter()
+            .flat_map(|line| [line.number(&format!("{name}1")), line.number(&format!("{name}2"))])
+            .collect::<Vec<_>>()
+    };
+    for (name, place) in [("x", number.number("x")), ("y", number.number("y"))] {
+        let ends = ends(name);
+        assert!(
+            ends.iter().any(|end| *end < place) && ends.iter().any(|end| *end > place),
+            "{name}: {ends:?}"
+        );
+    }
     // Gain axis: rows of the printed 0 and −4 place the disc of −4.2.
     let row = |text: &str| {
         let label = elements.iter().find(|e| e.is("text", "text-anchor", "end") && e.text == text);
@@ -457,7 +485,13 @@ fn bit_weights_show_nominal_and_measured() {
 #[test]
 fn a_resolution_map_writes_its_numbers_into_its_cells() {
     let served_pct = [100.0, 100.0, 75.0, 100.0, 87.5, 0.0];
-    let data = ResolutionData { phase_bits: 1, gain_bits: 2, served_pct: &served_pct, picked: Some((0, 1)) };
+    let data = ResolutionData {
+        phase_bits: 1,
+        gain_bits: 2,
+        served_pct: &served_pct,
+        picked: Some((0, 1)),
+        marked: &[false, false, true, false, false, true],
+    };
     let frame = Frame::svg(FRAME.0, FRAME.1);
     let (drawing, ()) =
         draw(frame, |surface| resolution(surface, frame, &Theme::LIGHT, &data).expect("drawn"));
@@ -473,6 +507,9 @@ fn a_resolution_map_writes_its_numbers_into_its_cells() {
         "more gain bits right, more phase bits up"
     );
     assert!(cells.contains(&"phase bits kept; cells: settings served, %"), "{cells:?}");
+    // The setting of the state picked out needs both gain bits: a disc in either cell of theirs, beside its number.
+    let discs: Vec<f64> = elements.iter().filter(|e| e.tag == "circle").map(|e| e.number("cx")).collect();
+    assert!(discs.len() == 2 && discs.iter().all(|x| *x > at("75.0").0), "{discs:?}");
     // What does not fit is not cut off.
     let narrow = Frame::svg(FRAME.0 / 5, FRAME.1);
     let (drawing, ()) =

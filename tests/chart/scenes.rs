@@ -4,11 +4,11 @@ use num_complex::Complex64;
 use plotters::prelude::SVGBackend;
 use std::fmt::Write as _;
 use sweepfold::chart::{
-    BesideLimitsData, BitMark, CodeTrace, CodeTracesData, ConstellationData, Curve, CurvesData, DensityData,
-    DensityRaster, ErrorMapData, Frame, Highlight, KindMark, LevelsData, Limit, LimitedBand, Paper,
-    PlaneData, PlaneWindow, Role, Slabs, StatePalette, StripData, Theme, Values, Vertical, beside_limits,
-    bit_weights, code_traces, constellation, curves, density_axes, density_plot, error_map, frequencies_for,
-    levels, plane, strip,
+    BesideLimitsData, BitMark, CodeTrace, CodeTracesData, CodesData, ConstellationData, Curve, CurvesData,
+    DensityData, DensityRaster, ErrorMapData, Frame, Highlight, KindMark, Lane, LevelsData, Limit,
+    LimitedBand, Paper, PlaneData, PlaneWindow, ResolutionData, Role, Slabs, StatePalette, StripData, Theme,
+    Values, Vertical, beside_limits, bit_weights, code_traces, codes, constellation, curves, density_axes,
+    density_plot, error_map, frequencies_for, levels, plane, resolution, strip,
 };
 use sweepfold::signal::Qam;
 
@@ -59,6 +59,7 @@ pub struct Lines {
     pub nominal: Vec<Option<f64>>,
     pub chosen: Vec<Option<f64>>,
     pub held: Vec<Option<f64>>,
+    pub holds: Vec<bool>,
 }
 
 pub fn lines() -> Lines {
@@ -70,7 +71,8 @@ pub fn lines() -> Lines {
     for gap in &mut chosen[120..130] {
         *gap = None;
     }
-    Lines { frequency_hz, nominal, chosen, held }
+    let holds = frequency_hz.iter().map(|hz| (8.6e9..=10.4e9).contains(hz)).collect();
+    Lines { frequency_hz, nominal, chosen, held, holds }
 }
 
 pub fn curves_of(lines: &Lines) -> [Curve<'_>; 3] {
@@ -90,6 +92,7 @@ pub fn curves_data<'a>(lines: &'a Lines, curves: &'a [Curve<'a>]) -> CurvesData<
         limits: &[Limit { label: "limit", value: 0.25, over_hz: None }],
         design_band_hz: Some((8.5e9, 11e9)),
         cursor_hz: Some(9.5e9),
+        lane: Some(Lane { label: "word 12", holds: &lines.holds }),
     }
 }
 
@@ -227,7 +230,7 @@ fn draw_rest(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
         .collect();
     let one_limit = ["RMS phase error at most 3°, broken", "1 limit, broken"].map(str::to_owned);
     let two_limits = ["2 limits, 1 broken".to_owned()];
-    let is_broken: Vec<bool> = frequency_hz.iter().map(|&hz| hz < 8.4e9 || hz > 11.5e9).collect();
+    let is_broken: Vec<bool> = frequency_hz.iter().map(|hz| !(8.4e9..=11.5e9).contains(hz)).collect();
     let data = StripData {
         name: "chosen words within tolerance",
         frequency_hz: &frequency_hz,
@@ -249,6 +252,7 @@ fn draw_rest(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
     let marks: Vec<BitMark> = (0..12_u8)
         .map(|bit| BitMark {
             bit,
+            is_set: bit % 3 == 0,
             nominal_gain_db: if bit < 7 { 0.0 } else { -0.5 * 2_f64.powi(i32::from(bit) - 7) },
             gain_db: Some(if bit < 7 {
                 0.02 * f64::from(bit)
@@ -333,7 +337,13 @@ fn draw_signals(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)
         .iter()
         .zip(limits)
         .zip([44.9, 2.1, 2.8, 3.4, 3.6, 3.7])
-        .map(|((name, limit), value)| KindMark { name, value, filled: value < 3.0, limit })
+        .map(|((name, limit), value)| KindMark {
+            name,
+            value,
+            filled: value < 3.0,
+            limit,
+            is_marked: *name == "16-QAM",
+        })
         .collect();
     let data = BesideLimitsData {
         name: "EVM over average power, %",
@@ -410,6 +420,7 @@ fn draw_nothing(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)
     let one = [Some(0.3)];
     for (tag, frequency_hz, values) in [("empty", &[][..], &[][..]), ("single", &[9.5e9][..], &one[..])] {
         let lines = [Curve { label: "chosen", values, role: Role::First }];
+        let holds = vec![true; frequency_hz.len()];
         let data = CurvesData {
             name: "RMS gain error, dB",
             frequency_hz,
@@ -418,6 +429,7 @@ fn draw_nothing(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)
             limits: &[],
             design_band_hz: None,
             cursor_hz: frequency_hz.first().copied(),
+            lane: Some(Lane { label: "word 0", holds: &holds }),
         };
         keep(
             &format!("curves-{tag}"),
@@ -459,4 +471,119 @@ fn draw_nothing(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)
         );
     }
     keep("bits-empty", draw(frame, |surface| bit_weights(surface, frame, theme, &[]).expect("drawn")).0);
+    draw_no_codes(frame, theme, keep);
+    draw_no_signal(frame, theme, keep);
+}
+
+/// A field that was measured nowhere, and one of two codes at one frequency.
+fn draw_no_codes(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
+    for (tag, frequency_hz, errors) in
+        [("empty", &[][..], &[][..]), ("single", &[9.5e9][..], &[0.0, 0.2][..])]
+    {
+        let data = CodesData {
+            name: "State error of gain, dB",
+            values: errors,
+            lower: &[],
+            upper: &[],
+            marked: None,
+        };
+        keep(
+            &format!("codes-{tag}"),
+            draw(frame, |surface| codes(surface, frame, theme, &data).expect("drawn")).0,
+        );
+        let trace = |(code, error): (usize, &f64)| CodeTrace {
+            label: code.to_string(),
+            nominal: -(code as f64),
+            values: vec![-(code as f64) + error],
+            lowest: vec![f64::NAN],
+            highest: vec![f64::NAN],
+            is_marked: code == 1,
+        };
+        let traces: Vec<CodeTrace> = errors.iter().enumerate().map(trace).collect();
+        let cursor_hz = frequency_hz.first().copied();
+        let data = CodeTracesData {
+            name: "relative gain, dB",
+            in_degrees: false,
+            frequency_hz,
+            traces: &traces,
+            design_band_hz: None,
+            cursor_hz,
+        };
+        keep(
+            &format!("code-traces-{tag}"),
+            draw(frame, |surface| code_traces(surface, frame, theme, &data).expect("drawn")).0,
+        );
+        let data = ErrorMapData {
+            name: "code",
+            scale_name: "state error, dB",
+            frequency_hz,
+            codes: errors.len(),
+            errors,
+            marked: None,
+            cursor_hz,
+        };
+        keep(
+            &format!("error-map-{tag}"),
+            draw(frame, |surface| error_map(surface, frame, theme, &data).expect("drawn")).0,
+        );
+    }
+}
+
+/// No constellation at all, the smallest with one state, and a map of a part that sets nothing.
+fn draw_no_signal(frame: Frame, theme: &Theme, keep: &mut impl FnMut(&str, String)) {
+    let nothing = ConstellationData { points: &[], made: &[], unclean: &[], others: &[], picked: None };
+    let one = [Complex64::new(0.7, 0.7)];
+    let single =
+        ConstellationData { points: &one, made: &one, unclean: &[true], picked: Some(one[0]), ..nothing };
+    let names = ["none", "QPSK"];
+    let marks = [KindMark { name: "QPSK", value: 3.0, filled: true, limit: Some(17.5), is_marked: true }];
+    let place = [9.5e9];
+    for (tag, data, marks, place) in
+        [("empty", nothing, &[][..], &[][..]), ("single", single, &marks[..], &place[..])]
+    {
+        keep(
+            &format!("constellation-{tag}"),
+            draw(frame, |surface| constellation(surface, frame, theme, &data).expect("drawn")).0,
+        );
+        let data = BesideLimitsData {
+            name: "EVM over average power, %",
+            kinds_name: "constellation",
+            limit_name: "guide limit",
+            filled_name: "clean",
+            open_name: "not clean",
+            marks,
+        };
+        keep(
+            &format!("evm-{tag}"),
+            draw(frame, |surface| beside_limits(surface, frame, theme, &data).expect("drawn")).0,
+        );
+        let at = vec![1; place.len()];
+        let data = LevelsData {
+            name: "Largest clean constellation",
+            levels: &names,
+            frequency_hz: place,
+            at: &at,
+            whole_hz: (
+                place.first().copied().unwrap_or(f64::NAN),
+                place.first().copied().unwrap_or(f64::NAN),
+            ),
+            design_band_hz: None,
+            cursor_hz: place.first().copied(),
+        };
+        keep(
+            &format!("levels-{tag}"),
+            draw(frame, |surface| levels(surface, frame, theme, &data).expect("drawn")).0,
+        );
+    }
+    let map = ResolutionData {
+        phase_bits: 0,
+        gain_bits: 0,
+        served_pct: &[100.0],
+        picked: Some((0, 0)),
+        marked: &[true],
+    };
+    keep(
+        "resolution-single",
+        draw(frame, |surface| resolution(surface, frame, theme, &map).expect("drawn")).0,
+    );
 }

@@ -2,11 +2,12 @@
 
 use crate::pipeline::{Analysis, Mapping, Report};
 use crate::plane::Score;
-use crate::reach::EvenSteps;
+use crate::reach::{EvenSteps, ResolutionMap};
 use crate::sheet::band::score_of;
 use crate::sheet::provenance::the_reference;
 use crate::sheet::reach::bits_text;
-use crate::sheet::wording::{frequency, joined, percent, ratio_percent, signed};
+use crate::sheet::wording::{degrees, frequency, joined, percent, ratio_percent, signed};
+use num_complex::Complex64;
 
 /// The mappings in the order in which they are told, with their words.
 const MAPPINGS: [(Mapping, &str); 3] = [
@@ -105,6 +106,43 @@ pub fn gains(report: &Report, analysis: &Analysis) -> String {
     format!("Relative gain of all states against frequency{span}.")
 }
 
+/// Of the relative phases of all states.
+pub fn phases(report: &Report, analysis: &Analysis) -> String {
+    let here = frequency(report.intake.frequency_hz[analysis.service.index]);
+    let span = widest_gap_deg(&analysis.service.transmission).map_or_else(String::new, |gap_deg| {
+        if gap_deg > 180.0 {
+            format!(": at {here} they span {}", degrees(360.0 - gap_deg))
+        } else {
+            format!(": at {here} they go all around, neighbours at most {} apart", degrees(gap_deg))
+        }
+    });
+    format!("Relative phase of all states against frequency{span}.")
+}
+
+/// The widest part of the circle without a phase; `None` of fewer than two.
+fn widest_gap_deg(states: &[Complex64]) -> Option<f64> {
+    let finite = states.iter().filter(|state| state.is_finite() && state.norm_sqr() > 0.0);
+    let mut phases: Vec<f64> = finite.map(|state| state.arg().to_degrees()).collect();
+    phases.sort_by(f64::total_cmp);
+    let around = phases.first()? + 360.0 - phases.last()?;
+    let between = phases.windows(2).map(|pair| pair[1] - pair[0]).reduce(f64::max)?;
+    Some(between.max(around))
+}
+
+/// Of the resolution map.
+pub fn resolution(report: &Report, analysis: &Analysis) -> String {
+    let here = frequency(report.intake.frequency_hz[analysis.service.index]);
+    let steps = EvenSteps::new(&analysis.model).ok();
+    let clean = report.reach.resolution().and_then(ResolutionMap::clean_bits).zip(steps);
+    let framed = clean.map_or_else(
+        || "; no bit is served whole".to_owned(),
+        |(bits, steps)| format!("; framed the most bits of which all are, {}", bits_text(bits, &steps)),
+    );
+    format!(
+        "Share of the settings of so many bits that some state serves at {here}; shaded where all are{framed}."
+    )
+}
+
 /// Of the bits that are served whole.
 pub fn clean_bits(report: &Report, analysis: &Analysis) -> String {
     let index = analysis.service.index;
@@ -114,4 +152,24 @@ pub fn clean_bits(report: &Report, analysis: &Analysis) -> String {
         format!(": at {} {bits}", frequency(report.intake.frequency_hz[index]))
     });
     format!("The most bits of which all settings are served, against frequency{here}.")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: between −160, 10 and 50° lie 170, 40 and 150°.
+    #[test]
+    fn the_widest_gap_may_lie_across_half_a_turn() {
+        let states = |phases_deg: &[f64]| -> Vec<Complex64> {
+            phases_deg.iter().map(|phase| Complex64::from_polar(0.3, phase.to_radians())).collect()
+        };
+        let gap = |phases_deg: &[f64]| widest_gap_deg(&states(phases_deg));
+        let close = |found: Option<f64>, expected: f64| (found.unwrap_or(f64::NAN) - expected).abs() < 1e-9;
+        assert!(close(gap(&[10.0, 50.0, -160.0]), 170.0));
+        assert!(close(gap(&[10.0, 50.0]), 320.0));
+        assert!(close(gap(&[170.0, -170.0, 0.0]), 170.0));
+        assert_eq!(gap(&[10.0]), None);
+        assert_eq!(gap(&[]), None);
+    }
 }

@@ -2,10 +2,12 @@
 
 mod against_frequency;
 mod parts;
+mod picked;
 mod signal;
 
-pub use against_frequency::{clean_bits, errors, gains, references, shares};
+pub use against_frequency::{clean_bits, errors, gains, phases, references, resolution, shares};
 pub use parts::{
     code_traces, cross_effects, error_map, field_figure, marked, state_errors, typical_difference,
 };
+pub use picked::{picked_bits, picked_error, picked_points, picked_resolution, picked_within};
 pub use signal::{constellation, evm, largest_clean};

@@ -42,8 +42,7 @@ fn largest_first(here: &ReachAt) -> Vec<Hole> {
 
 /// The resolution map at the chosen frequency as a head and rows of texts: phase bits downwards, gain bits across.
 pub fn resolution_rows(report: &Report) -> Option<(Vec<String>, Vec<Vec<String>>)> {
-    let (Ok(analysis), Some(here)) = (&report.analysis, &report.reach.here) else { return None };
-    let map = here.resolution.as_ref().ok()?;
+    let (Ok(analysis), Some(map)) = (&report.analysis, report.reach.resolution()) else { return None };
     let steps = EvenSteps::new(&analysis.model).ok()?;
     let names = |quantity, kept, unit| {
         let spacing = match quantity {
@@ -78,7 +77,7 @@ pub(super) fn sentence(report: &Report, analysis: &Analysis) -> Option<String> {
     let here = report.reach.here.as_ref()?;
     let at = frequency(report.intake.frequency_hz[here.index]);
     let holes = holes_clause(analysis, here);
-    let resolved = here.resolution.as_ref().ok().zip(EvenSteps::new(&analysis.model).ok());
+    let resolved = report.reach.resolution().zip(EvenSteps::new(&analysis.model).ok());
     Some(match resolved.map(|(map, steps)| map.clean_bits().map(|bits| bits_text(bits, &steps))) {
         Some(Some(bits)) => format!("At {at} it resolves {bits} cleanly, and {holes}."),
         Some(None) => format!("At {at} it resolves no bit cleanly, and {holes}."),
@@ -107,7 +106,7 @@ fn holes_clause(analysis: &Analysis, here: &ReachAt) -> String {
 pub(super) fn figures(report: &Report, analysis: &Analysis) -> Vec<Figure> {
     let Some(here) = &report.reach.here else { return Vec::new() };
     let mut figures = Vec::new();
-    if let Some(bits) = here.resolution.as_ref().ok().and_then(ResolutionMap::clean_bits) {
+    if let Some(bits) = report.reach.resolution().and_then(ResolutionMap::clean_bits) {
         figures.push(Figure::count("clean_phase_bits", "Clean bits of phase", bits.phase.into()));
         figures.push(Figure::count("clean_gain_bits", "Clean bits of gain", bits.gain.into()));
     }
