@@ -163,6 +163,19 @@ pub fn difference_colour(paper: Paper, fraction: f64) -> Rgb {
     Oklch { lightness, chroma: 0.13 * size, hue_deg }.to_rgb()
 }
 
+/// Relative luminance and contrast as WCAG 2.2 defines them.
+#[cfg(test)]
+pub(super) fn contrast(one: Rgb, other: Rgb) -> f64 {
+    let channel = |byte: u8| {
+        let value = f64::from(byte) / 255.0;
+        if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+    };
+    let luminance =
+        |colour: Rgb| 0.2126 * channel(colour.0) + 0.7152 * channel(colour.1) + 0.0722 * channel(colour.2);
+    let (a, b) = (luminance(one), luminance(other));
+    (a.max(b) + 0.05) / (a.min(b) + 0.05)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -151,12 +151,26 @@ impl DensityRaster {
     }
 }
 
-/// Where a count stands on the colour ramp: logarithmic, 0 for one trace, 1 for all.
+/// Up to so many traces a single one is told from the paper as a line of a drawing is.
+const FEW_TRACES: f64 = 128.0;
+
+/// From so many traces on the ramp is kept whole for what lies upon one another.
+const MANY_TRACES: f64 = 1024.0;
+
+/// Where on the ramp a colour stands out from the paper by 3 : 1, which WCAG 2.2, criterion 1.4.11, asks of drawings.
+const STANDS_OUT: f64 = 0.42;
+
+/// Where a count stands on the colour ramp: logarithmic, 1 for all traces; one trace at its foot where there are many, and
+/// higher where there are few, which are looked at one by one.
 pub(super) fn density_fraction(count: u32, traces: u32) -> f64 {
     if traces <= 1 {
         return 1.0;
     }
-    (f64::from(count.max(1)).ln() / f64::from(traces).ln()).min(1.0)
+    let all = f64::from(traces);
+    let few = ((MANY_TRACES / all).ln() / (MANY_TRACES / FEW_TRACES).ln()).clamp(0.0, 1.0);
+    let foot = STANDS_OUT * few;
+    let part = (f64::from(count.max(1)).ln() / all.ln()).min(1.0);
+    foot + (1.0 - foot) * part
 }
 
 /// The extent of every trace in one column after another.
@@ -351,4 +365,27 @@ impl Rows {
 fn pixel(px: f64) -> usize {
     // By way of 32 bits, which processors convert to in one step.
     px as u32 as usize
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::Theme;
+    use crate::chart::colour::contrast;
+
+    #[test]
+    fn a_single_trace_of_few_stands_out_and_of_many_leaves_the_ramp_whole() {
+        for theme in [Theme::LIGHT, Theme::DARK, Theme::PRINT] {
+            for traces in [1, 2, 16, 64, 128] {
+                let lone = density_colour(theme.paper_kind, density_fraction(1, traces));
+                assert!(contrast(lone, theme.paper) >= 3.0, "{traces} traces: {lone:?} on {:?}", theme.paper);
+            }
+        }
+        assert_eq!(density_fraction(1, 4096), 0.0);
+        for traces in [2, 64, 500, 4096] {
+            let fractions: Vec<f64> = (1..=traces).map(|count| density_fraction(count, traces)).collect();
+            assert!(fractions.windows(2).all(|pair| pair[0] < pair[1]), "{traces}");
+            assert!((fractions[fractions.len() - 1] - 1.0).abs() < 1e-12);
+        }
+    }
 }

@@ -120,9 +120,15 @@ pub fn plane<B: DrawingBackend>(
     let grid = plan_grid(&geometry, outermost(data.states), pen.text_px());
     draw_grid(pen, &geometry, &grid)?;
     draw_targets(pen, &geometry, data)?;
+    let many_holes = data.holes.len() > MANY_HOLES;
+    if many_holes {
+        draw_holes(pen, &geometry, data)?;
+    }
     draw_states(pen, &geometry, data)?;
     veil_rings(pen, &geometry, &grid)?;
-    draw_holes(pen, &geometry, data)?;
+    if !many_holes {
+        draw_holes(pen, &geometry, data)?;
+    }
     draw_reference(pen, &geometry)?;
     if let Some(highlight) = data.highlight {
         draw_highlight(pen, &geometry, data, highlight, PICKED)?;
@@ -163,6 +169,12 @@ fn spacing_px(geometry: &PlaneGeometry, visible: usize) -> f64 {
     (geometry.area.width() * geometry.area.height() / visible.max(1) as f64).sqrt()
 }
 
+/// So many states or fewer are drawn as discs, and no label covers any.
+const FEW_STATES: usize = 400;
+
+/// More holes than this would bury the states: they are drawn under them.
+const MANY_HOLES: usize = 200;
+
 /// Squares, since a surface fills thousands of them fastest; discs where there are few.
 fn draw_states<B: DrawingBackend>(
     pen: &mut Pen<B>,
@@ -177,8 +189,13 @@ fn draw_states<B: DrawingBackend>(
         .filter(|(at, _)| geometry.area.contains(*at))
         .collect();
     let size = (spacing_px(geometry, marks.len()) / pen.frame.scale * 0.4).clamp(2.0, 7.0);
-    if marks.len() <= 400 {
-        return marks.into_iter().try_for_each(|(at, colour)| pen.disc(at, size / 2.0, colour));
+    if marks.len() <= FEW_STATES {
+        let half = pen.px(size / 2.0);
+        for ((x, y), colour) in marks {
+            pen.disc((x, y), size / 2.0, colour)?;
+            pen.reserve(Area { left: x - half, right: x + half, top: y - half, bottom: y + half });
+        }
+        return Ok(());
     }
     let side = pen.px(size).round();
     for ((x, y), colour) in marks {
@@ -219,13 +236,14 @@ fn draw_targets<B: DrawingBackend>(
     Ok(())
 }
 
-/// Holes as open diamonds, over the states, so that none is hidden.
+/// Holes as open diamonds, the smaller the more there are.
 fn draw_holes<B: DrawingBackend>(
     pen: &mut Pen<B>,
     geometry: &PlaneGeometry,
     data: &PlaneData,
 ) -> Result<(), ChartError> {
-    let (accent, arm) = (pen.theme.accent, pen.px(4.0));
+    let spacing = spacing_px(geometry, data.holes.len()) / pen.frame.scale;
+    let (accent, arm) = (pen.theme.accent, pen.px((0.3 * spacing).clamp(2.0, 4.0)));
     for (x, y) in data.holes.iter().map(|&hole| geometry.to_px(hole)) {
         let diamond = [(x, y - arm), (x + arm, y), (x, y + arm), (x - arm, y), (x, y - arm)];
         pen.path(&diamond, &geometry.area, accent, 1.5, &[])?;
@@ -264,9 +282,32 @@ fn draw_reference<B: DrawingBackend>(pen: &mut Pen<B>, geometry: &PlaneGeometry)
     pen.ring(at, 5.0, ink, 1.5)?;
     let half = pen.px(6.0);
     pen.reserve(Area { left: at.0 - half, right: at.0 + half, top: at.1 - half, bottom: at.1 + half });
-    let label_at = (at.0 + pen.px(9.0), at.1 - pen.text_px() * 0.9);
-    pen.write_if_free("reference", label_at, Beside::Right, ink, &geometry.area)?;
-    Ok(())
+    write_beside(pen, at, pen.px(9.0), "reference", ink, &geometry.area).map(|_| ())
+}
+
+/// Writes a label beside a point where it touches nothing, near it or somewhat farther away; says whether it did.
+fn write_beside<B: DrawingBackend>(
+    pen: &mut Pen<B>,
+    at: (f64, f64),
+    away_px: f64,
+    label: &str,
+    colour: Rgb,
+    within: &Area,
+) -> Result<bool, ChartError> {
+    for farther in [1.0, 1.7, 2.6] {
+        let (dx, dy) = (away_px * farther, pen.text_px() * farther);
+        for (x, y, beside) in [
+            (at.0 + dx, at.1 + dy, Beside::Right),
+            (at.0 - dx, at.1 + dy, Beside::Left),
+            (at.0 + dx, at.1 - dy, Beside::Right),
+            (at.0 - dx, at.1 - dy, Beside::Left),
+        ] {
+            if pen.write_if_free(label, (x, y), beside, colour, within)? {
+                return Ok(true);
+            }
+        }
+    }
+    Ok(false)
 }
 
 /// How wide the ring of a state is, and how its tolerance cell is dashed.
@@ -295,16 +336,11 @@ fn draw_highlight<B: DrawingBackend>(
         return Ok(());
     }
     pen.ring(at, 6.0, accent, width)?;
-    let (dx, dy) = (pen.px(10.0), pen.text_px());
-    for (x, y, beside) in [
-        (at.0 + dx, at.1 + dy, Beside::Right),
-        (at.0 - dx, at.1 + dy, Beside::Left),
-        (at.0 + dx, at.1 - dy, Beside::Right),
-        (at.0 - dx, at.1 - dy, Beside::Left),
-    ] {
-        if pen.write_if_free(highlight.label, (x, y), beside, accent, &geometry.area)? {
-            break;
-        }
+    if write_beside(pen, at, pen.px(10.0), highlight.label, accent, &geometry.area)? {
+        return Ok(());
     }
-    Ok(())
+    // What was asked for is told, whatever lies there.
+    let beside = if at.0 < geometry.middle().0 { Beside::Right } else { Beside::Left };
+    let away = if beside == Beside::Right { pen.px(10.0) } else { -pen.px(10.0) };
+    pen.write(highlight.label, (at.0 + away, at.1), beside, accent)
 }

@@ -183,19 +183,7 @@ impl Frame {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// Relative luminance and contrast as WCAG 2.2 defines them.
-    fn contrast(one: Rgb, other: Rgb) -> f64 {
-        let channel = |byte: u8| {
-            let value = f64::from(byte) / 255.0;
-            if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
-        };
-        let luminance = |colour: Rgb| {
-            0.2126 * channel(colour.0) + 0.7152 * channel(colour.1) + 0.0722 * channel(colour.2)
-        };
-        let (a, b) = (luminance(one), luminance(other));
-        (a.max(b) + 0.05) / (a.min(b) + 0.05)
-    }
+    use crate::chart::colour::contrast;
 
     /// WCAG 2.2, criterion 1.4.3: text 4.5 : 1.
     #[test]

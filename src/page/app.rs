@@ -5,6 +5,7 @@ use super::dom;
 use super::files::Source;
 use super::picking::Picking;
 use super::run_file::WordOffer;
+use super::view_use::Told;
 use super::{
     forms, hovering, looking, numbers, picking, preferences, printing, resting, saving, showing, strip,
     taking, terms, times, undoing, view_plane, view_sheet, view_trust,
@@ -56,6 +57,8 @@ pub struct App {
     pub changes: u64,
     /// Settings have changed and not come to rest.
     pub is_moving: bool,
+    /// What question 7 was last told of.
+    pub signal_told: Option<Told>,
     /// A picture has been asked for and not drawn yet.
     pub render_waiting: bool,
     /// The strip is about to point at the frequency that was moved to.
@@ -107,6 +110,7 @@ pub fn start(new_worker: Function) {
         started_ms: 0.0,
         changes: 0,
         is_moving: false,
+        signal_told: None,
         render_waiting: false,
         point_waiting: false,
         progress_shown_ms: 0.0,

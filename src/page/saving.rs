@@ -25,6 +25,8 @@ pub fn listen(app: &Handle) {
     for export in export::exports() {
         let list = dom::by_id::<Element>(match export.question {
             "sheet" => "sheet-exports",
+            "trust" => "trust-exports",
+            "plane" => "plane-exports",
             "parts" => "parts-exports",
             "reach" => "reach-exports",
             "use" => "use-exports",

@@ -8,8 +8,10 @@ use web_sys::Element;
 /// On a row of the specification: what became of it, in words.
 pub const VERDICT: &str = "data-row-verdict";
 
-/// So many notes stay, their count among them, as long as lower plots make room for them.
-const FEWEST_NOTES: u32 = 4;
+/// So many notes stay, their count among them, as long as lower plots make room for them, and as long as plots would get so
+/// low that they are hard to read.
+const FEW_NOTES: u32 = 4;
+const FEWEST_NOTES: u32 = 2;
 
 /// Takes lines away from their ends, and counts them, until everything fits on the page. Notes go first, as long as there
 /// are more than a few; then plots get lower and rows of the specification that hold go; the last few notes, and rows that
@@ -28,9 +30,10 @@ pub fn fit(article: &Element) {
         is_new
     };
     while is_full() {
-        let gave_way = notes.as_mut().is_some_and(|notes| notes.left() > FEWEST_NOTES && notes.drop_last())
+        let gave_way = notes.as_mut().is_some_and(|notes| notes.left() > FEW_NOTES && notes.drop_last())
             || lower_plots("tight")
             || rows.as_mut().is_some_and(|rows| rows.last_holds() && rows.drop_last())
+            || notes.as_mut().is_some_and(|notes| notes.left() > FEWEST_NOTES && notes.drop_last())
             || lower_plots("tightest")
             || notes.as_mut().is_some_and(Notes::drop_last)
             || rows.as_mut().is_some_and(Rows::drop_last);
@@ -65,7 +68,7 @@ impl Notes {
         let Some(last) = last else { return false };
         last.remove();
         self.removed += 1;
-        let text = counted(self.removed, "more note stands on the page.", "more notes stand on the page.");
+        let text = counted(self.removed, "more line stands on the page.", "more lines stand on the page.");
         self.count.set_text_content(Some(&text));
         dom::append(&self.list, &self.count);
         true

@@ -11,7 +11,7 @@ use std::cell::Cell;
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::Closure;
-use web_sys::{Element, HtmlCanvasElement, HtmlElement, KeyboardEvent, PointerEvent};
+use web_sys::{Element, HtmlCanvasElement, HtmlElement, HtmlInputElement, KeyboardEvent, PointerEvent};
 
 /// Grid points that a page key moves by.
 const PAGE: usize = 10;
@@ -67,9 +67,24 @@ pub fn listen(app: &Handle) {
             && ghz.is_finite()
             && ghz > 0.0
         {
-            move_to(&handle, ghz * 1e9);
+            type_frequency(&handle, ghz * 1e9);
         }
     });
+}
+
+/// Moves to the measured frequency nearest to the one typed, and says so where that is another.
+fn type_frequency(app: &Handle, typed_hz: f64) {
+    let shown = app.borrow().shown.clone();
+    let grid = shown.as_ref().map_or(&[][..], |shown| &shown.report.intake.frequency_hz);
+    if grid.is_empty() {
+        return move_to(app, typed_hz);
+    }
+    let nearest_hz = grid[nearest(grid, typed_hz)];
+    move_to(app, nearest_hz);
+    dom::by_id::<HtmlInputElement>("frequency").set_value(&format!("{}", nearest_hz / 1e9));
+    if frequency(nearest_hz) != frequency(typed_hz) {
+        dom::set_message("frequency-nearest", Some(&format!("Nearest measured to {}.", frequency(typed_hz))));
+    }
 }
 
 fn listen_for_pointer(app: &Handle) {
@@ -137,6 +152,7 @@ fn drag_to(app: &Handle, dragging: Dragging, hz: f64) {
 }
 
 fn move_to(app: &Handle, hz: f64) {
+    dom::set_message("frequency-nearest", None);
     app::change_settings(app, |settings| settings.frequency_hz = Some(hz));
     point_soon(app);
 }

@@ -132,7 +132,10 @@ pub fn tell_here(report: &Report, answer: Option<&Answer>) {
     let holes = if has_holes { "; diamonds mark settings that no state comes near" } else { "" };
     dom::set_caption(
         "plane",
-        &format!("Every state at {here}, relative to the reference; {colours}{holes}.{grey}"),
+        &format!(
+            "Every state at {here}, relative to the reference, which is ringed; {colours}{holes}. Crosses, where they have \
+             room, mark the settings.{grey}"
+        ),
     );
     tell_traces(report, analysis);
     numbers::show("plane", &format!("every state at {here}"), || drawn::plane(report, analysis));

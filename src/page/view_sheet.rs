@@ -9,7 +9,7 @@ use crate::pipeline::{Analysis, Report};
 use crate::sheet::parts::LineVerdict;
 use crate::sheet::trust::severity_word;
 use crate::sheet::wording::as_sentence;
-use crate::sheet::{CAUTIONS, CAUTIONS_IN_BRIEF, FindingLine, NoteKind, Sheet, SpecificationLine};
+use crate::sheet::{CAUTIONS, CAUTIONS_IN_BRIEF, FindingLine, NoteKind, Sheet, SpecificationLine, captions};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlCanvasElement};
 
@@ -37,10 +37,12 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
     head.set_class_name("sheet-head");
     dom::append(&head, &dom::make("h3", &sheet.title));
     let operator = report.settings.operator.trim();
-    let by = if operator.is_empty() { String::new() } else { format!("{operator} · ") };
+    // Where nobody is named there is room to sign.
+    let by =
+        if operator.is_empty() { "Operator: ______________".to_owned() } else { operator.to_owned() };
     dom::append(
         &head,
-        &dom::make("p", &format!("{by}{} · {} {}", sheet.tool.date, sheet.tool.name, sheet.tool.version)),
+        &dom::make("p", &format!("{by} · {} · {} {}", sheet.tool.date, sheet.tool.name, sheet.tool.version)),
     );
     dom::append(article, &head);
 
@@ -55,8 +57,8 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
         dom::append(article, &dom::make("h4", "Rows of the specification"));
         dom::append(article, &specification(sheet));
     }
-    if report.analysis.is_ok() {
-        dom::append(article, &plots(report));
+    if let Ok(analysis) = &report.analysis {
+        dom::append(article, &plots(report, analysis));
         let printed: Vec<crate::sheet::LadderRow> =
             sheet.ladder.iter().filter(|row| row.is_printed).cloned().collect();
         let (head, rows) = view_words::ladder_table(&printed);
@@ -130,8 +132,8 @@ fn block(heading: &str, lines: Vec<String>) -> Element {
     block
 }
 
-/// What the checks found that matters, then the margin notes, those that need attention first, then the files left out
-/// and what is merely good to know.
+/// What the checks found that matters, then the margin notes, those that need attention first and guesses last, then the
+/// files left out and what is merely good to know. What the page alone needs is not among them.
 fn notes(sheet: &Sheet) -> Vec<String> {
     let (good_to_know, matters): (Vec<&FindingLine>, Vec<&FindingLine>) =
         sheet.findings.iter().partition(|line| line.severity == Severity::Note);
@@ -143,42 +145,36 @@ fn notes(sheet: &Sheet) -> Vec<String> {
     };
     let rank = |kind: NoteKind| match kind {
         NoteKind::Attention => 0,
-        NoteKind::Guess => 1,
-        NoteKind::Remark => 2,
+        NoteKind::Remark => 1,
+        NoteKind::Guess => 2,
     };
     let mut notes: Vec<_> = sheet.answers.iter().flat_map(|answer| &answer.notes).collect();
     notes.sort_by_key(|note| rank(note.kind));
-    let notes = notes.into_iter().map(|note| note.text.clone());
+    let notes = notes.into_iter().filter_map(|note| note.on_paper().map(str::to_owned));
     let left_out = sheet.left_out.iter().map(|line| format!("{}: {}", line.path, line.sentence));
     of_findings(matters).into_iter().chain(notes).chain(left_out).chain(of_findings(good_to_know)).collect()
 }
 
-const PLOTS: [(&str, &str); 3] = [
-    ("plane", "Every state at the chosen frequency"),
-    ("errors", "RMS vector error against frequency"),
-    ("share", "Settings within both tolerances against frequency"),
-];
-
-/// The resolution map, which is one only where phase and gain are both set.
-const RESOLUTION: (&str, &str) = ("resolution", "Percent of settings served with so many bits kept");
-
-fn plots(report: &Report) -> Element {
+fn plots(report: &Report, analysis: &Analysis) -> Element {
     let plots = dom::make("div", "");
-    let map = report
-        .reach
-        .resolution()
-        .filter(|map| map.phase_bits() > 0 && map.gain_bits() > 0)
-        .map(|_| RESOLUTION);
-    plots.set_class_name(if map.is_some() { "plots with-map" } else { "plots" });
-    for (name, caption) in PLOTS.into_iter().chain(map) {
+    // It is a map only where phase and gain are both set.
+    let has_map = report.reach.resolution().is_some_and(|map| map.phase_bits() > 0 && map.gain_bits() > 0);
+    plots.set_class_name(if has_map { "plots with-map" } else { "plots" });
+    let shown = [
+        ("plane", "tall", captions::plane_on_paper(report, analysis)),
+        ("errors", "low", "RMS vector error against frequency.".to_owned()),
+        ("share", "low", "Settings within tolerance against frequency.".to_owned()),
+    ];
+    let map = has_map.then(|| ("resolution", "tall", captions::resolution_on_paper(report, analysis)));
+    for (name, height, caption) in shown.into_iter().chain(map) {
         let figure = dom::make("figure", "");
-        dom::attribute(&figure, "class", &format!("plot-{name}"));
+        figure.set_class_name(height);
         let canvas = dom::make("canvas", "");
         dom::attribute(&canvas, "data-plot", name);
         dom::attribute(&canvas, "role", "img");
-        dom::attribute(&canvas, "aria-label", caption);
+        dom::attribute(&canvas, "aria-label", &caption);
         dom::append(&figure, &canvas);
-        dom::append(&figure, &dom::make("figcaption", caption));
+        dom::append(&figure, &dom::make("figcaption", &caption));
         dom::append(&plots, &figure);
     }
     plots

@@ -4,14 +4,41 @@ use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
 use super::{canvas, looking, numbers};
 use crate::export::{numbers as drawn, signal_plots};
-use crate::pipeline::{Analysis, Report};
+use crate::pipeline::{Analysis, Report, Settings};
+use crate::run::Intake;
 use crate::sheet::captions;
 use crate::sheet::signal::{constellation_rows, name as constellation_name};
+use std::sync::Arc;
 use web_sys::Element;
 
-/// Shows the question.
+/// The run and the settings, but for the frequency, of which something was shown.
+pub struct Told {
+    run: Arc<Intake>,
+    settings: Settings,
+}
+
+impl PartialEq for Told {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.run, &other.run) && self.settings == other.settings
+    }
+}
+
+impl Told {
+    fn of(report: &Report) -> Self {
+        let settings = Settings { frequency_hz: None, ..report.settings.clone() };
+        Self { run: report.intake.clone(), settings }
+    }
+}
+
+/// Shows the question. While only the frequency has moved and nothing is worked out there, what stands, which says of which
+/// frequency it is, stays.
 pub fn show(app: &Handle, shown: &Shown) {
     let report = &shown.report;
+    let told = report.analysis.is_ok().then(|| Told::of(report));
+    if report.signal.is_none() && told.is_some() && app.borrow().signal_told == told {
+        return;
+    }
+    app.borrow_mut().signal_told = told.filter(|_| report.signal.is_some());
     dom::show("use", report.analysis.is_ok());
     dom::show_answer(shown.sheet.answer("use"));
     let rows = constellation_rows(report);

@@ -105,23 +105,39 @@ pub struct Note {
     pub kind: NoteKind,
     /// One or two sentences.
     pub text: String,
+    /// What paper says instead, where it says something else; empty where the note is for the page alone.
+    #[serde(skip)]
+    on_paper: Option<String>,
 }
 
 impl Note {
     pub(super) fn remark(text: impl Into<String>) -> Self {
-        Self { kind: NoteKind::Remark, text: text.into() }
+        Self { kind: NoteKind::Remark, text: text.into(), on_paper: None }
+    }
+
+    /// The same, kept off the paper: what explains the page is of no use there.
+    pub(super) fn for_page_alone(self) -> Self {
+        Self { on_paper: Some(String::new()), ..self }
     }
 
     /// A guess says that it is one, why it was made, and where to correct it: three sentences, which begin small where
     /// they can.
     pub(super) fn guess(what: impl AsRef<str>, why: impl AsRef<str>, correct: impl AsRef<str>) -> Self {
         let [what, why, correct] = [what.as_ref(), why.as_ref(), correct.as_ref()].map(begun_small);
-        let text = format!("A guess: {what} Why: {why} To correct it: {correct}");
-        Self { kind: NoteKind::Guess, text }
+        let guess = format!("A guess: {what} Why: {why}");
+        let text = format!("{guess} To correct it: {correct}");
+        // There is nothing to press on paper.
+        Self { kind: NoteKind::Guess, text, on_paper: Some(guess) }
+    }
+
+    /// What the sheet says of it, if anything.
+    pub fn on_paper(&self) -> Option<&str> {
+        let text = self.on_paper.as_deref().unwrap_or(&self.text);
+        Some(text).filter(|text| !text.is_empty())
     }
 
     pub(super) fn attention(text: impl Into<String>) -> Self {
-        Self { kind: NoteKind::Attention, text: text.into() }
+        Self { kind: NoteKind::Attention, text: text.into(), on_paper: None }
     }
 }
 

@@ -91,7 +91,8 @@ fn notes() -> Vec<Note> {
         Note::remark(
             "Each point is made by its nearest state. A constellation is clean when no two points share a state and each \
              state is nearer to its own point than to any other.",
-        ),
+        )
+        .for_page_alone(),
         Note::remark(
             "This is the static error of the states alone, one part of a transmitter's EVM: no transition, noise or \
              compression is in it.",

@@ -160,3 +160,67 @@ test("a typed frequency goes to the nearest measured one", async () => {
         assert.match(await answer(page, "words"), /^At 11 GHz /);
     });
 });
+
+test("a typed frequency that was not measured is replaced by the nearest, and the page says so", async () => {
+    await withRun(async (page) => {
+        const type = async (ghz) => {
+            await page.click("#frequency", { count: 3 });
+            await page.keyboard.type(ghz);
+            await page.keyboard.press("Enter");
+        };
+        const said = () => page.$eval("#frequency-nearest", (one) => (one.hidden ? "" : one.textContent));
+        const typed = () => page.$eval("#frequency", (one) => one.value);
+        await type("10.3");
+        await becomes(page, 10.5);
+        assert.deepEqual([await typed(), await said()], ["10.5", "Nearest measured to 10.3 GHz."]);
+        await type("99");
+        await becomes(page, 12);
+        assert.deepEqual([await typed(), await said()], ["12", "Nearest measured to 99 GHz."]);
+        await type("9");
+        await becomes(page, 9);
+        assert.deepEqual([await typed(), await said()], ["9", ""]);
+    });
+});
+
+test("while the frequency moves, what is said of a signal stands until the next is known", async () => {
+    await withRun(async (page) => {
+        await page.waitForFunction(() => /at 10 GHz/.test(document.querySelector("[data-answer='use']").textContent));
+        await page.$eval("#use", (section) => section.scrollIntoView());
+        await page.evaluate(() => {
+            const told = (window.told = []);
+            const answer = document.querySelector("[data-answer='use']");
+            const look = () => told.push(answer.textContent);
+            new MutationObserver(look).observe(answer, { childList: true, subtree: true, characterData: true });
+        });
+        await page.focus("#strip-canvas");
+        for (const ghz of [10.5, 11, 11.5, 12]) {
+            await page.keyboard.press("ArrowRight");
+            await becomes(page, ghz);
+        }
+        await page.waitForFunction(() => /at 12 GHz/.test(document.querySelector("[data-answer='use']").textContent));
+        const told = await page.evaluate(() => window.told);
+        assert.ok(told.length > 0);
+        for (const text of told) assert.doesNotMatch(text, /not worked out yet/);
+    });
+});
+
+test("the strip's numbers hang under it and take it no height", async () => {
+    await withRun(async (page) => {
+        await page.$eval("#words", (section) => section.scrollIntoView());
+        const height = () => page.$eval("#strip", (strip) => strip.getBoundingClientRect().height);
+        const before = await height();
+        await page.click("#strip-numbers > summary");
+        await page.waitForSelector("#strip-numbers-table td");
+        assert.equal(await height(), before);
+        const [head, ...rows] = await page.$$eval("#strip-numbers-table tr", (all) => all.map((row) => [...row.cells].map((cell) => cell.textContent)));
+        assert.deepEqual(head, ["Frequency", "Chosen words within tolerance", "Design band", "Usable band"]);
+        // The part is ideal, and its design band is the whole grid.
+        assert.deepEqual(rows[0], ["8 GHz", "100 %", "yes", "yes"]);
+        assert.equal(rows.length, 9);
+        const inside = await page.$eval("#strip-numbers-frame", (frame) => {
+            const { left, right, bottom } = frame.getBoundingClientRect();
+            return left >= 0 && right <= innerWidth && bottom <= innerHeight;
+        });
+        assert.ok(inside);
+    });
+});

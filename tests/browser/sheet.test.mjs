@@ -131,7 +131,7 @@ test("forty files left out, and long names, still are one page: the rest is coun
                 await page.keyboard.type(text);
             }
             await checkSheet(page, "sheet-crowded.pdf");
-            assert.match(await page.$eval("[data-notes]", (list) => list.lastElementChild.textContent), /^\d+ more notes stand on the page\.$/);
+            assert.match(await page.$eval("[data-notes]", (list) => list.lastElementChild.textContent), /^\d+ more lines stand on the page\.$/);
         }),
     );
 });

@@ -521,6 +521,61 @@ fn a_resolution_map_writes_its_numbers_into_its_cells() {
     draw(frame, |surface| assert!(resolution(surface, frame, &Theme::LIGHT, &short).is_err()));
 }
 
+/// Discs of few states, the first under the place where the label of no phase would stand: none is under a label.
+#[test]
+fn no_label_of_the_plane_covers_one_of_few_states() {
+    let near_zero = [(0.0, 0.0), (-0.5, 0.9), (-1.0, 1.8)];
+    let around = (0..32).map(|index| (-0.4 * f64::from(index % 4), 11.25 * f64::from(index)));
+    let states: Vec<Complex64> = near_zero
+        .into_iter()
+        .chain(around)
+        .map(|(gain_db, deg): (f64, f64)| {
+            Complex64::from_polar(10_f64.powf(gain_db / 20.0), deg.to_radians())
+        })
+        .collect();
+    let colours = vec![Rgb(10, 20, 30); states.len()];
+    let picked = Highlight { state: 7, target: None, tolerance: None, label: "word 7" };
+    for picked in [None, Some(picked)] {
+        let scene = plane_scene(&states, &colours, &[], PlaneWindow::whole(&states));
+        let data = PlaneData { highlight: picked, ..scene };
+        let frame = Frame::svg(FRAME.0, FRAME.1);
+        let (drawing, _) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &data).expect("drawn"));
+        let elements = parse(&drawing);
+        let discs: Vec<&Element> =
+            elements.iter().filter(|e| e.is("circle", "fill", &hex(colours[0]))).collect();
+        assert_eq!(discs.len(), states.len());
+        let labels: Vec<&Element> = elements.iter().filter(|e| e.tag == "text").collect();
+        assert_eq!(labels.iter().any(|label| label.text == "word 7"), picked.is_some());
+        for label in labels {
+            let (left, top, right, bottom) = text_box(label);
+            for disc in &discs {
+                let (x, y) = (disc.number("cx"), disc.number("cy"));
+                let is_under = x > left && x < right && y > top && y < bottom;
+                assert!(!is_under, "{} covers the state at {x}, {y}", label.text);
+            }
+        }
+    }
+}
+
+/// More holes than states would leave any in sight lie under the states; a few lie over them.
+#[test]
+fn many_holes_lie_under_the_states() {
+    let states = [Complex64::ONE];
+    let colours = [Rgb(1, 2, 3)];
+    let holes: Vec<Complex64> =
+        (0..300).map(|index| Complex64::from_polar(0.9, 0.02 * f64::from(index))).collect();
+    for (holes, are_under) in [(&holes[..], true), (&holes[..3], false)] {
+        let data = PlaneData { holes, ..plane_scene(&states, &colours, &[], PlaneWindow::whole(&states)) };
+        let frame = Frame::svg(FRAME.0, FRAME.1);
+        let (drawing, _) = draw(frame, |surface| plane(surface, frame, &Theme::LIGHT, &data).expect("drawn"));
+        let elements = parse(&drawing);
+        let accent = hex(Theme::LIGHT.accent);
+        let hole = elements.iter().position(|e| e.is("polyline", "stroke", &accent)).expect("a hole");
+        let state = elements.iter().position(|e| e.is("circle", "fill", &hex(colours[0]))).expect("a state");
+        assert_eq!(hole < state, are_under);
+    }
+}
+
 /// A hole is drawn as a closed line of four sides around its place.
 #[test]
 fn holes_are_marked_where_they_are() {

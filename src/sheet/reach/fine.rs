@@ -143,16 +143,17 @@ pub(super) fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
     let mut notes = Vec::new();
     match here.resolution.as_ref().map_err(|why| *why).and_then(|_| EvenSteps::new(&analysis.model)) {
         Ok(steps) => {
-            notes.push(Note::remark(
+            let meaning = Note::remark(
                 "So many bits are clean when every gain and phase that they would make has a state within half of \
                  their steps.",
-            ));
+            );
+            notes.push(meaning.for_page_alone());
             notes.extend(over_the_band(report, analysis, &steps).map(Note::remark));
         }
         Err(why) => notes.push(Note::remark(no_resolution_sentence(why))),
     }
     if !here.holes.is_empty() {
-        notes.push(Note::attention(holes_note(analysis)));
+        notes.push(Note::attention(holes_note(analysis)).for_page_alone());
     }
     notes
 }
