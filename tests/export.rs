@@ -7,12 +7,13 @@ use serde_json::Value;
 use sheet_fixture::{DIGEST, analysis, cascade, failed, intake, phase_error, phase_shifter, tool};
 use std::sync::Arc;
 use sweepfold::control::{Direction, Field, Layout, Quantity, Word};
+use sweepfold::export::traces::{Trace, density_data, density_svg, drawing_density_frame};
 use sweepfold::export::{
     ChosenAt, Export, ExportRefused, Needs, View, WordTable, exports, make, make_with_reflections,
     read_c_array, read_memory_image,
 };
 use sweepfold::part::{self, Limits, SpecificationRow};
-use sweepfold::pipeline::protocol::Reflections;
+use sweepfold::pipeline::protocol::{Reflections, TraceQuantity};
 use sweepfold::pipeline::{ControllerMap, NoAnalysis, Report, Settings, SettingsError};
 use sweepfold::plane::{Score, Tolerance};
 use sweepfold::run::{FileFault, LeftOut, LeftOutReason};
@@ -319,7 +320,10 @@ fn every_finding_is_a_row() {
 fn plots_are_plain_drawings() {
     let report = phase_shifter();
     let count = |svg: &str, element: &str| svg.matches(&format!("<{element} ")).count();
-    let drawings = || exports().iter().filter(|export| export.media_type == "image/svg+xml");
+    // Those of densities hold an image, whose traces workers count.
+    let is_of_lines = |export: &&Export| export.needs() == Needs::Nothing;
+    let drawings =
+        || exports().iter().filter(|export| export.media_type == "image/svg+xml").filter(is_of_lines);
     let (there, missing): (Vec<&Export>, Vec<&Export>) =
         drawings().partition(|export| export.missing(&report, &View::default()).is_none());
     // No field of the fixture is graded, nothing is resolved and no constellation formed.
@@ -349,6 +353,34 @@ fn plots_are_plain_drawings() {
     }
 }
 
+/// The image lies where the axes are, under them, and nothing else is pointed to.
+#[test]
+fn a_density_is_a_drawing_over_an_image_of_what_was_counted() {
+    let report = phase_shifter();
+    let analysis = report.analysis.as_ref().expect("analysed");
+    let trace = Trace::new(Word(2), &vec![Complex64::ONE; report.intake.frequency_hz.len()]);
+    let curves = [trace.curve(TraceQuantity::RelativePhaseDeg)];
+    let data = density_data(&report, analysis, TraceQuantity::RelativePhaseDeg, &curves);
+    let counted = drawing_density_frame(&data, TraceQuantity::RelativePhaseDeg);
+    let address = "data:image/png;base64,iVBORw0KGgo=";
+    let svg = String::from_utf8(density_svg(&report, &data, address).expect("a drawing")).expect("UTF-8");
+    assert!(svg.starts_with("<svg ") && svg.trim_end().ends_with("</svg>"));
+    assert_eq!((svg.matches("<image ").count(), svg.matches("href=").count()), (1, 1));
+    let image = svg.lines().find(|line| line.starts_with("<image ")).expect("an image");
+    assert!(image.contains(&format!("href=\"{address}\"")));
+    let number = |name: &str| -> f64 {
+        let from = image.find(&format!(" {name}=\"")).expect("an attribute") + name.len() + 3;
+        image[from..].split('"').next().and_then(|text| text.parse().ok()).expect("a number")
+    };
+    // Three counted columns and rows to a pixel, but for whole pixels at the edges.
+    assert!((number("width") - counted.width as f64 / 3.0).abs() <= 1.0, "{image}");
+    assert!((number("height") - counted.height as f64 / 3.0).abs() <= 1.0, "{image}");
+    assert!(svg.find("<image ") < svg.find("<text "));
+    for label in ["Relative phase, °", "frequency, GHz", "word 2"] {
+        assert!(svg.contains(&format!("\n{label}\n")), "{label}");
+    }
+}
+
 #[test]
 fn the_strip_marks_the_bands_that_a_specification_limits() {
     let mut report = phase_shifter();
@@ -373,18 +405,17 @@ fn every_export_says_what_it_needs() {
     let needs = |name: &str| exports().iter().find(|export| export.file_name == name).map(Export::needs);
     assert_eq!(needs("states.csv"), Some(Needs::Reflections));
     assert_eq!(needs("run.npz"), Some(Needs::Run));
-    // Every drawing can be had in pixels, and so can the two densities, which have no lines to draw.
+    // Every drawing can be had in pixels; the two densities' drawings take pixels too.
     let stems = |ending: &str| -> Vec<&str> {
         exports().iter().filter_map(|export| export.file_name.strip_suffix(ending)).collect()
     };
     let (drawings, pictures) = (stems(".svg"), stems(".png"));
-    assert!(drawings.iter().all(|stem| pictures.contains(stem)), "{drawings:?}, {pictures:?}");
-    assert_eq!(pictures.len(), drawings.len() + 2);
+    assert_eq!(drawings, pictures);
     let is_picture = |export: &&Export| matches!(export.needs(), Needs::Picture(_));
-    assert_eq!(exports().iter().filter(is_picture).count(), pictures.len());
+    assert_eq!(exports().iter().filter(is_picture).count(), pictures.len() + 2);
     assert_eq!(
         exports().iter().filter(|export| export.needs() != Needs::Nothing).count(),
-        2 + pictures.len()
+        2 + pictures.len() + 2
     );
 }
 
@@ -474,7 +505,9 @@ fn without_analysis_there_is_a_reason_instead_of_a_table() {
             "states.csv",
             "plane.svg",
             "plane.png",
+            "relative-gain.svg",
             "relative-gain.png",
+            "relative-phase.svg",
             "relative-phase.png",
             "errors.svg",
             "errors.png",

@@ -161,7 +161,7 @@ impl LinePlot {
 }
 
 /// Draws with an SVG surface of this many pixels and gives its text.
-fn svg(
+pub(super) fn svg(
     report: &Report,
     size: (u32, u32),
     draw: impl FnOnce(&mut SVGBackend<'_>, Frame, &Analysis) -> Result<(), ChartError>,

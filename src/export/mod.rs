@@ -78,13 +78,15 @@ enum Maker {
     Run,
 }
 
-/// A plot that is saved in pixels.
+/// A plot that takes a surface of pixels to make.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Picture {
     /// Drawn from the report alone.
     Lines(LinePlot),
     /// All states' traces as density, which workers count.
     Density(TraceQuantity),
+    /// The same in a drawing, whose axes and single traces are lines and text.
+    DensityDrawing(TraceQuantity),
 }
 
 /// What has to be fetched from the workers before a file can be made.

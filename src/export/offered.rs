@@ -60,24 +60,30 @@ pub(super) const EXPORTS: &[Export] = &[
         LinePlot::Plane,
     ),
     in_pixels("plane.png", "plane", LinePlot::Plane),
-    Export {
-        file_name: "relative-gain.png",
-        media_type: "image/png",
-        description: "Relative gain of all states against frequency, as density.",
-        question: "plane",
-        needs_analysis: true,
-        waits_for_all: false,
-        maker: Maker::Picture(Picture::Density(TraceQuantity::RelativeGainDb)),
-    },
-    Export {
-        file_name: "relative-phase.png",
-        media_type: "image/png",
-        description: "Relative phase of all states against frequency, as density.",
-        question: "plane",
-        needs_analysis: true,
-        waits_for_all: false,
-        maker: Maker::Picture(Picture::Density(TraceQuantity::RelativePhaseDeg)),
-    },
+    density(
+        "relative-gain.svg",
+        "image/svg+xml",
+        "Relative gain of all states against frequency, as density.",
+        Picture::DensityDrawing(TraceQuantity::RelativeGainDb),
+    ),
+    density(
+        "relative-gain.png",
+        "image/png",
+        "The same drawing in pixels.",
+        Picture::Density(TraceQuantity::RelativeGainDb),
+    ),
+    density(
+        "relative-phase.svg",
+        "image/svg+xml",
+        "Relative phase of all states against frequency, as density.",
+        Picture::DensityDrawing(TraceQuantity::RelativePhaseDeg),
+    ),
+    density(
+        "relative-phase.png",
+        "image/png",
+        "The same drawing in pixels.",
+        Picture::Density(TraceQuantity::RelativePhaseDeg),
+    ),
     drawing("errors.svg", "RMS vector error of the mappings against frequency.", "words", LinePlot::Errors),
     in_pixels("errors.png", "words", LinePlot::Errors),
     drawing(
@@ -244,6 +250,24 @@ const fn in_pixels(file_name: &'static str, question: &'static str, plot: LinePl
         media_type: "image/png",
         maker: Maker::Picture(Picture::Lines(plot)),
         ..drawing(file_name, "The same drawing in pixels.", question, plot)
+    }
+}
+
+/// A density, whose traces workers count.
+const fn density(
+    file_name: &'static str,
+    media_type: &'static str,
+    description: &'static str,
+    picture: Picture,
+) -> Export {
+    Export {
+        file_name,
+        media_type,
+        description,
+        question: "plane",
+        needs_analysis: true,
+        waits_for_all: false,
+        maker: Maker::Picture(picture),
     }
 }
 

@@ -1,6 +1,8 @@
 //! The traces of all states against frequency as density: what the axes span.
 
-use crate::chart::{Curve, DensityData, Frame, Plot, Role, Values, density_plot};
+use super::line_plot::svg;
+use super::refused::ExportRefused;
+use crate::chart::{Curve, DensityData, Frame, Plot, Role, Theme, Values, density_axes, density_plot};
 use crate::control::{Setting, Word};
 use crate::pipeline::protocol::{DensityFrame, TraceQuantity};
 use crate::pipeline::{Analysis, AtFrequency, Report};
@@ -139,4 +141,41 @@ pub fn density_frame(frame: Frame, data: &DensityData, quantity: TraceQuantity) 
         frequency_ghz: (ghz(data.frequency_hz.first()), ghz(data.frequency_hz.last())),
         values: data.range,
     }
+}
+
+/// Width and height of a density's drawing, in its own pixels.
+const DRAWING: (u32, u32) = (720, 360);
+
+/// How much finer the density is counted than its drawing's pixels are.
+const FINER: u32 = 3;
+
+/// What workers are asked to count for a drawing.
+pub fn drawing_density_frame(data: &DensityData, quantity: TraceQuantity) -> DensityFrame {
+    let fine = Frame { scale: f64::from(FINER), ..Frame::svg(FINER * DRAWING.0, FINER * DRAWING.1) };
+    density_frame(fine, data, quantity)
+}
+
+/// A density as SVG: axes and single traces as lines and text over an image of what was counted, a PNG as a `data:` address.
+///
+/// # Errors
+///
+/// Where the report has no analysis, or the axes cannot be drawn.
+pub fn density_svg(report: &Report, data: &DensityData, image: &str) -> Result<Vec<u8>, ExportRefused> {
+    let axes = svg(report, DRAWING, |surface, frame, _| {
+        density_axes(surface, frame, &Theme::PRINT, data).map(|_| ())
+    })?;
+    let axes = String::from_utf8(axes).map_err(|error| ExportRefused::Plot(error.to_string()))?;
+    let area = density_plot(Frame::svg(DRAWING.0, DRAWING.1), data).area;
+    let ground = format!(
+        "<rect width=\"100%\" height=\"100%\" fill=\"#FFFFFF\"/>\n<image x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" \
+         preserveAspectRatio=\"none\" href=\"{image}\"/>\n",
+        area.left,
+        area.top,
+        area.width(),
+        area.height()
+    );
+    // Under everything else: behind the tag that opens the drawing.
+    let opened = axes.find('>').map_or(0, |end| end + 1);
+    let (head, rest) = axes.split_at(opened);
+    Ok(format!("{head}\n{ground}{rest}").into_bytes())
 }

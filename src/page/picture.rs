@@ -3,13 +3,14 @@
 use super::app::{Handle, Shown};
 use super::canvas::{self, Pad};
 use super::view_plane::{self, MadeOf};
-use super::{downloads, looking, picking, saving, strip};
-use crate::chart::Curve;
+use super::{downloads, looking, picking, saving, strip, surface};
+use crate::chart::{Curve, DensityData, DensityRaster, Paper};
 use crate::export::LinePlot;
 use crate::export::Picture;
-use crate::export::traces::{density_data, density_frame};
-use crate::pipeline::Conductor;
-use crate::pipeline::protocol::TraceQuantity;
+use crate::export::traces::{density_data, density_frame, density_svg, drawing_density_frame};
+use crate::pipeline::protocol::{DensityFrame, TraceQuantity};
+use crate::pipeline::{Conductor, Report};
+use js_sys::{Array, Uint8Array};
 use std::rc::Rc;
 use wasm_bindgen::prelude::*;
 use web_sys::Blob;
@@ -32,8 +33,52 @@ pub fn save(app: &Handle, shown: &Rc<Shown>, name: &'static str, picture: Pictur
                 Err(error) => saving::say(&format!("{name} was not made: {error}"), true),
             }
         }
-        Picture::Density(quantity) => save_density(app, shown, name, quantity, pad),
+        Picture::Density(quantity) => save_density_pixels(app, shown, name, quantity, pad),
+        Picture::DensityDrawing(quantity) => save_density_drawing(app, shown, name, quantity),
     }
+}
+
+fn save_density_pixels(
+    app: &Handle,
+    shown: &Rc<Shown>,
+    name: &'static str,
+    quantity: TraceQuantity,
+    mut pad: Pad,
+) {
+    let frame = pad.frame;
+    let frame_for = |data: &DensityData| density_frame(frame, data, quantity);
+    save_density(
+        app,
+        shown,
+        name,
+        quantity,
+        frame_for,
+        move |_, raster, data| match view_plane::paint_density(&mut pad, Some(raster), data) {
+            Ok(()) => hand_out(name, &pad),
+            Err(error) => saving::say(&format!("{name} was not made: {error}"), true),
+        },
+    );
+}
+
+fn save_density_drawing(app: &Handle, shown: &Rc<Shown>, name: &'static str, quantity: TraceQuantity) {
+    let frame_for = |data: &DensityData| drawing_density_frame(data, quantity);
+    save_density(app, shown, name, quantity, frame_for, move |report, raster, data| {
+        let rgba = raster.to_rgba(Paper::Light, data.traces);
+        let Some(image) = surface::png_address(&rgba, raster.size().0) else {
+            return saving::say(&no_picture(name), true);
+        };
+        match density_svg(report, data, &image) {
+            Ok(text) => {
+                let parts = Array::of1(&Uint8Array::from(&text[..]).into());
+                downloads::hand_out(name, "image/svg+xml", &parts);
+            }
+            Err(refused) => saving::say(&format!("{name} was not made: {refused}"), true),
+        }
+    });
+}
+
+fn no_picture(name: &str) -> String {
+    format!("{name} was not made: the browser could not make a picture of it.")
 }
 
 /// The plot's canvas on the page, whose size the picture takes.
@@ -56,18 +101,26 @@ fn canvas_of(picture: Picture) -> &'static str {
         Picture::Lines(LinePlot::TypicalDifference) => "difference-canvas",
         Picture::Lines(LinePlot::CodeTraces) => "traces-canvas",
         Picture::Lines(LinePlot::ErrorMap) => "map-canvas",
-        Picture::Density(TraceQuantity::RelativeGainDb) => "gain-canvas",
-        Picture::Density(TraceQuantity::RelativePhaseDeg) => "phase-canvas",
+        Picture::Density(quantity) | Picture::DensityDrawing(quantity) => match quantity {
+            TraceQuantity::RelativeGainDb => "gain-canvas",
+            TraceQuantity::RelativePhaseDeg => "phase-canvas",
+        },
     }
 }
 
 /// A finer picture has other pixels, so the workers count anew.
-fn save_density(app: &Handle, shown: &Rc<Shown>, name: &'static str, quantity: TraceQuantity, mut pad: Pad) {
+fn save_density(
+    app: &Handle,
+    shown: &Rc<Shown>,
+    name: &'static str,
+    quantity: TraceQuantity,
+    frame_for: impl FnOnce(&DensityData) -> DensityFrame,
+    finish: impl FnOnce(&Report, &DensityRaster, &DensityData) + 'static,
+) {
     let Ok(analysis) = &shown.report.analysis else { return };
     let trace = picking::trace(app, &shown.report, analysis);
     let curves: Vec<Curve> = trace.iter().map(|trace| trace.curve(quantity)).collect();
-    let data = density_data(&shown.report, analysis, quantity, &curves);
-    let frame = density_frame(pad.frame, &data, quantity);
+    let frame = frame_for(&density_data(&shown.report, analysis, quantity, &curves));
     let (shown, made_of) = (shown.clone(), MadeOf::of(&shown.report, analysis, frame));
     view_plane::count(app, frame, move |app, counted| {
         let Ok(analysis) = &shown.report.analysis else { return };
@@ -75,10 +128,7 @@ fn save_density(app: &Handle, shown: &Rc<Shown>, name: &'static str, quantity: T
             Some(raster) => {
                 let curves: Vec<Curve> = trace.iter().map(|trace| trace.curve(quantity)).collect();
                 let data = density_data(&shown.report, analysis, quantity, &curves);
-                match view_plane::paint_density(&mut pad, Some(&raster), &data) {
-                    Ok(()) => hand_out(name, &pad),
-                    Err(error) => saving::say(&format!("{name} was not made: {error}"), true),
-                }
+                finish(&shown.report, &raster, &data);
             }
             None => saving::say_interrupted(name),
         }
@@ -98,7 +148,7 @@ fn hand_out(name: &'static str, pad: &Pad) {
     let callback = Closure::once_into_js(move |blob: JsValue| match blob.dyn_into::<Blob>() {
         Ok(blob) => downloads::hand_out_blob(name, blob),
         Err(_) => {
-            saving::say(&format!("{name} was not made: the browser could not make a picture of it."), true);
+            saving::say(&no_picture(name), true);
         }
     });
     if pad.element.to_blob(callback.unchecked_ref()).is_err() {

@@ -108,6 +108,17 @@ impl Drop for Surface {
     }
 }
 
+/// An image of `width` pixels across, four bytes a pixel, as a PNG in a `data:` address. `None` where the browser refuses.
+pub fn png_address(rgba: &[u8], width: usize) -> Option<String> {
+    let width = u32::try_from(width).ok().filter(|width| *width > 0)?;
+    let image = ImageData::new_with_u8_clamped_array(Clamped(rgba), width).ok()?;
+    let canvas: HtmlCanvasElement = dom::make("canvas", "").unchecked_into();
+    canvas.set_width(width);
+    canvas.set_height(image.height());
+    context_of(&canvas)?.put_image_data(&image, 0.0, 0.0).ok()?;
+    canvas.to_data_url().ok()
+}
+
 /// Lays an image of `width` pixels across, four bytes a pixel, with its upper left corner at a point. Clear pixels leave
 /// what is there. `None` where the browser refuses.
 pub fn lay(

@@ -38,8 +38,7 @@ fn build(article: &Element, report: &Report, sheet: &Sheet) {
     dom::append(&head, &dom::make("h3", &sheet.title));
     let operator = report.settings.operator.trim();
     // Where nobody is named there is room to sign.
-    let by =
-        if operator.is_empty() { "Operator: ______________".to_owned() } else { operator.to_owned() };
+    let by = if operator.is_empty() { "Operator: ______________".to_owned() } else { operator.to_owned() };
     dom::append(
         &head,
         &dom::make("p", &format!("{by} · {} · {} {}", sheet.tool.date, sheet.tool.name, sheet.tool.version)),

@@ -30,6 +30,24 @@ const plots = {
     "share-within-tolerance.png": { width: 400, part: [0.07, 0.1, 0.88, 0.855], series: ["#a32a12", "#145572"] },
     "frequency-strip.png": { width: 400, part: [0.08, 0.36, 0.85, 0.66], series: ["#000000", "#a32a12"] },
     "bit-weights.png": { width: 400, part: [0.08, 0.18, 0.48, 0.8], series: ["#a32a12"] },
+    "relative-phase.png": { width: 200, part: [0.13, 0.15, 0.95, 0.75], series: [] },
+    "references.png": { width: 400, part: [0.07, 0.14, 0.72, 0.78], series: ["#a32a12", "#000000", "#145572"] },
+    "code-traces.png": { width: 400, part: [0.1, 0.12, 0.9, 0.84], series: ["#000000"] },
+    "error-map.png": { width: 200, part: [0.12, 0.12, 0.8, 0.8], series: [] },
+    "state-errors.png": { width: 400, part: [0.08, 0.18, 0.94, 0.76], series: ["#a32a12"] },
+    "resolution-map.png": { width: 400, part: [0.06, 0.1, 0.97, 0.84], series: ["#a32a12"] },
+    "clean-bits.png": { width: 400, part: [0.07, 0.1, 0.88, 0.84], series: ["#a32a12", "#000000"] },
+    "constellation.png": { width: 200, part: [0.15, 0.15, 0.85, 0.85], series: [] },
+    "evm.png": { width: 400, part: [0.12, 0.2, 0.95, 0.85], series: ["#a32a12", "#000000"] },
+};
+
+/** What the dark screen shows of some of them, in its own colours. */
+const dark = {
+    "plane-canvas": { width: 200, part: [0.12, 0.12, 0.88, 0.88] },
+    "gain-canvas": { width: 200, part: [0.13, 0.15, 0.95, 0.75] },
+    "error-canvas": { width: 400, part: [0.07, 0.1, 0.88, 0.855] },
+    "map-canvas": { width: 200, part: [0.12, 0.12, 0.8, 0.8] },
+    "constellation-canvas": { width: 200, part: [0.15, 0.15, 0.85, 0.85] },
 };
 
 /** A PNG as pixels of a given width; the page's browser decodes and scales it. */
@@ -108,6 +126,33 @@ test("the demo's plots look like their references, and would not with a series m
             // An empty picture is noticed whatever the plot.
             const empty = { ...now, data: Buffer.alloc(now.data.length, 255) };
             assert.ok(differencePct(empty, reference, part) > ALLOWED_PCT, `${name}: nobody would miss all of it`);
+        }
+    });
+});
+
+test("on a dark screen the demo's plots look like their references", async () => {
+    await withPage({ fragment: "demo" }, async (page) => {
+        await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: "dark" }]);
+        await waitForPhase(page, "ready", 120_000);
+        await waitForComparison(page);
+        for (const [id, { width, part }] of Object.entries(dark)) {
+            await page.$eval(`#${id}`, (canvas) => canvas.scrollIntoView({ block: "center" }));
+            const picture = () => page.$eval(`#${id}`, (canvas) => canvas.toDataURL("image/png").split(",")[1]);
+            // Densities are counted when they are first seen.
+            let before = "";
+            for (let now = await picture(); now !== before; now = await picture()) {
+                before = now;
+                await new Promise((done) => setTimeout(done, 700));
+            }
+            const name = `dark/${id.replace("-canvas", "")}.png`;
+            const now = await pixels(page, Buffer.from(before, "base64"), width);
+            if (process.env.UPDATE_REFERENCES === "yes") await writeFile(folder + name, now.png);
+            const reference = await pixels(page, await readFile(folder + name), width);
+            const differs = differencePct(now, reference, part);
+            console.log(`${name}: ${differs.toFixed(3)} % of the pixels differ`);
+            assert.ok(differs <= ALLOWED_PCT, `${name} differs from its reference in ${differs} % of its pixels`);
+            const light = { ...now, data: Buffer.from(now.data.map((channel, at) => (at % 4 === 3 ? channel : 255 - channel))) };
+            assert.ok(differencePct(light, reference, part) > ALLOWED_PCT, `${name}: nobody would miss the dark`);
         }
     });
 });
