@@ -21,6 +21,7 @@ use js_sys::Function;
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::rc::Rc;
+use std::sync::Arc;
 
 /// A handle on the page's state, for event handlers.
 pub type Handle = Rc<RefCell<App>>;
@@ -88,7 +89,7 @@ pub struct Shown {
     /// The conductor's count of changes of the report.
     pub revision: u64,
     /// The report.
-    pub report: Report,
+    pub report: Arc<Report>,
     /// The answers.
     pub sheet: Sheet,
 }

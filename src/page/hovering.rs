@@ -146,7 +146,7 @@ fn under(app: &Handle, at: At) -> Under {
         let mut state = app.borrow_mut();
         let plot = *state.hovering.plot(at.quantity);
         let ready = state.conductor().filter(|conductor| conductor.is_ready());
-        (plot, ready.and_then(Conductor::report).cloned())
+        (plot, ready.and_then(Conductor::shared_report))
     };
     let (Some(plot), Some(report)) = (plot, report) else { return Under::Unknown };
     let Ok(analysis) = &report.analysis else { return Under::Nothing };

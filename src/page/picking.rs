@@ -16,6 +16,7 @@ use crate::sheet::picked;
 use num_complex::Complex64;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
+use std::sync::Arc;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::Closure;
 use web_sys::{Element, PointerEvent, WheelEvent};
@@ -156,8 +157,8 @@ fn shown(app: &Handle) -> Option<Rc<app::Shown>> {
 }
 
 /// The report that is drawn in the plane: while the frequency moves it is ahead of the one shown.
-fn drawn(app: &Handle) -> Option<Report> {
-    app.borrow().conductor().and_then(Conductor::report).cloned()
+fn drawn(app: &Handle) -> Option<Arc<Report>> {
+    app.borrow().conductor().and_then(Conductor::shared_report)
 }
 
 /// The state nearest to a point of the canvas, if one is near.

@@ -69,7 +69,7 @@ fn render(app: &Handle) {
 /// Shows the states at a frequency that was moved to: what the eye follows, at once. The plots come first, since what is
 /// laid out anew by writing texts has to be measured again.
 pub fn show_moved(app: &Handle) {
-    let Some(report) = app.borrow().conductor().and_then(Conductor::report).cloned() else { return };
+    let Some(report) = app.borrow().conductor().and_then(Conductor::shared_report) else { return };
     view_plane::draw_here(app, &report);
     view_words::draw_errors(app, &report);
     strip::tell(app, &report);
@@ -132,7 +132,7 @@ pub fn refresh_shown(app: &Handle) -> bool {
     let Some(conductor) = state.conductor() else { return false };
     let revision = conductor.revision();
     let is_shown = state.shown.as_ref().is_some_and(|shown| shown.revision == revision);
-    let Some(report) = conductor.report().filter(|_| !is_shown).cloned() else { return false };
+    let Some(report) = conductor.shared_report().filter(|_| !is_shown) else { return false };
     let sheet = Sheet::of(&report, &tool_facts());
     state.shown = Some(Rc::new(Shown { revision, report, sheet }));
     true

@@ -62,7 +62,7 @@ impl Conductor {
                 let analysis = self.analysis();
                 if let Some(analysis) = analysis {
                     self.conclude(Ok(analysis));
-                } else if let Some(report) = &mut self.report {
+                } else if let Some(report) = self.report.as_mut().map(Arc::make_mut) {
                     report.settings = self.settings.clone();
                     self.revision += 1;
                 }
@@ -220,7 +220,9 @@ impl Conductor {
 
     /// Puts the states of a frequency that was moved to into the report, and takes out what they make untrue.
     fn publish_moved(&mut self) {
-        let Some(report) = self.report.as_mut().filter(|_| self.plan_is_reported) else { return };
+        let Some(report) = self.report.as_mut().filter(|_| self.plan_is_reported).map(Arc::make_mut) else {
+            return;
+        };
         let (Ok(analysis), Some(service)) = (&mut report.analysis, &self.service) else { return };
         if analysis.service.index == service.index {
             return;
@@ -269,7 +271,7 @@ impl Conductor {
             let largest_clean = if analysis.is_ok() { self.largest_clean() } else { None };
             let tables = if analysis.is_ok() { self.tables() } else { Tables::default() };
             self.revision += 1;
-            self.report = Some(Report {
+            self.report = Some(Arc::new(Report {
                 settings,
                 intake: intake.clone(),
                 analysis,
@@ -280,7 +282,7 @@ impl Conductor {
                 largest_clean,
                 tables,
                 parts: None,
-            });
+            }));
         }
     }
 

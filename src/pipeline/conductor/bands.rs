@@ -375,7 +375,7 @@ impl Conductor {
     pub(super) fn publish_tables(&mut self) {
         let tables = self.tables();
         self.revision += 1;
-        if let Some(report) = &mut self.report {
+        if let Some(report) = self.report.as_mut().map(Arc::make_mut) {
             report.settings = self.settings.clone();
             if report.analysis.is_ok() {
                 report.tables = tables;

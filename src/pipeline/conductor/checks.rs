@@ -14,6 +14,7 @@ use crate::run::{Capture, CaptureOrder, Repeat, State};
 use num_complex::Complex64;
 use std::collections::HashMap;
 use std::ops::Range;
+use std::sync::Arc;
 
 /// Frequencies that one request covers. Each has its own sums over all states, so it is worth more than a few.
 const FREQUENCIES_AT_A_TIME: usize = 16;
@@ -245,7 +246,7 @@ impl Conductor {
     pub(super) fn publish_checks(&mut self) {
         let checks = self.checks();
         self.revision += 1;
-        if let Some(report) = &mut self.report {
+        if let Some(report) = self.report.as_mut().map(Arc::make_mut) {
             report.settings = self.settings.clone();
             report.checks = checks;
         }

@@ -97,7 +97,7 @@ pub struct Conductor {
     references: References,
     signals: Signals,
     banding: Banding,
-    report: Option<Report>,
+    report: Option<Arc<Report>>,
     /// The report was made under the plan in use; at most the chosen frequency has moved since.
     plan_is_reported: bool,
     /// Counts the changes of the report.
@@ -246,7 +246,7 @@ impl Conductor {
             Some(_) => {}
             None => {
                 self.revision += 1;
-                if let Some(report) = &mut self.report {
+                if let Some(report) = self.report.as_mut().map(Arc::make_mut) {
                     report.settings = self.settings.clone();
                 }
             }
@@ -311,7 +311,12 @@ impl Conductor {
 
     /// The latest complete report.
     pub fn report(&self) -> Option<&Report> {
-        self.report.as_ref()
+        self.report.as_deref()
+    }
+
+    /// The same to be kept: it stays as it is whatever comes after.
+    pub fn shared_report(&self) -> Option<Arc<Report>> {
+        self.report.clone()
     }
 
     /// The number of files offered.

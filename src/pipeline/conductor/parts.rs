@@ -123,7 +123,7 @@ impl Conductor {
         self.grading.finish();
         let parts = self.parts(is_judged).map(Arc::new);
         self.revision += 1;
-        if let Some(report) = &mut self.report {
+        if let Some(report) = self.report.as_mut().map(Arc::make_mut) {
             report.parts = parts;
         }
     }

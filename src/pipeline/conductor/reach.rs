@@ -10,6 +10,7 @@ use crate::pipeline::reaching::{Reach, ReachAt};
 use crate::pipeline::report::Report;
 use crate::reach::CleanBits;
 use std::ops::Range;
+use std::sync::Arc;
 
 /// What is known of how fine the run reaches.
 #[derive(Default)]
@@ -84,8 +85,8 @@ impl Conductor {
 
     pub(super) fn publish_reach(&mut self) {
         let reach = self.reach();
-        let differs = |report: &&mut Report| report.analysis.is_ok() && report.reach != reach;
-        if let Some(report) = self.report.as_mut().filter(differs) {
+        let differs = |report: &&mut Arc<Report>| report.analysis.is_ok() && report.reach != reach;
+        if let Some(report) = self.report.as_mut().filter(differs).map(Arc::make_mut) {
             report.reach = reach;
             self.revision += 1;
         }

@@ -203,7 +203,7 @@ impl Conductor {
     fn publish_comparison(&mut self) {
         let comparison = self.comparison();
         self.revision += 1;
-        if let Some(report) = &mut self.report {
+        if let Some(report) = self.report.as_mut().map(Arc::make_mut) {
             report.comparison = comparison;
         }
     }

@@ -9,6 +9,7 @@ use crate::pipeline::report::Report;
 use crate::pipeline::signalling::{LargestClean, SignalAt, frequencies_looked_at_first};
 use crate::signal::NoConstellation;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// What is known of the signal at the chosen frequency.
 #[derive(Default)]
@@ -66,8 +67,8 @@ impl Conductor {
 
     pub(super) fn publish_signal(&mut self) {
         let here = &self.signals.here;
-        let differs = |report: &&mut Report| report.analysis.is_ok() && report.signal != *here;
-        if let Some(report) = self.report.as_mut().filter(differs) {
+        let differs = |report: &&mut Arc<Report>| report.analysis.is_ok() && report.signal != *here;
+        if let Some(report) = self.report.as_mut().filter(differs).map(Arc::make_mut) {
             report.signal.clone_from(here);
             self.revision += 1;
         }
@@ -75,7 +76,10 @@ impl Conductor {
 
     /// Looks for the largest clean constellation where it was not looked for yet, one frequency at a time.
     pub(super) fn survey(&mut self, frequencies: &[usize]) {
-        let Some(report) = self.report.as_mut().filter(|report| report.analysis.is_ok()) else { return };
+        let Some(report) = self.report.as_mut().filter(|report| report.analysis.is_ok()).map(Arc::make_mut)
+        else {
+            return;
+        };
         let can_be_formed = report
             .signal
             .as_ref()
@@ -115,8 +119,9 @@ impl Conductor {
 
     pub(super) fn publish_survey(&mut self) {
         let largest_clean = self.largest_clean();
-        let differs = |report: &&mut Report| report.analysis.is_ok() && report.largest_clean != largest_clean;
-        if let Some(report) = self.report.as_mut().filter(differs) {
+        let differs =
+            |report: &&mut Arc<Report>| report.analysis.is_ok() && report.largest_clean != largest_clean;
+        if let Some(report) = self.report.as_mut().filter(differs).map(Arc::make_mut) {
             report.largest_clean = largest_clean;
             self.revision += 1;
         }
