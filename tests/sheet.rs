@@ -41,7 +41,7 @@ fn a_complete_cascade_reads_as_a_colleague_would_put_it() {
     // By hand: −15.5 + 0.1 dB, and a gap of one phase step, as a common turn changes no gap.
     assert_eq!(
         sentence(&report, "plane"),
-        "At 10 GHz the 4,096 states reach from −15.4 to +0.10 dB (ideal −15.5 to 0 dB) and go round the circle \
+        "At 10 GHz the 4,096 states reach from −15.40 to +0.10 dB (ideal −15.5 to 0 dB) and go round the circle \
          with no gap in phase wider than 2.8° (ideal 2.8125°); the reference, the full ring, gives up 1.2 dB of gain."
     );
     assert_eq!(

@@ -5,7 +5,9 @@ use super::answer::{Answer, Figure, Note};
 use super::ladder::against_zero_word;
 use super::no_analysis::no_analysis_sentence;
 use super::provenance::{the_reference, zero_word_name};
-use super::wording::{bits, counted, decibels, degrees, exact, frequency, ratio_percent, rounded, signed};
+use super::wording::{
+    bits, counted, decibels, degrees, exact, frequency, ratio_percent, rounded, signed_range,
+};
 use crate::control::Quantity;
 use crate::pipeline::{Analysis, Report};
 use crate::plane::wrap_deg;
@@ -101,9 +103,8 @@ fn gain_clause(extent: &Extent, ideal: &str) -> String {
         return format!("spread over {} in gain ({ideal} none)", decibels(spread_db));
     }
     format!(
-        "reach from {} to {} dB ({ideal} {} to {} dB)",
-        signed(extent.lowest_db),
-        signed(extent.highest_db),
+        "reach from {} dB ({ideal} {} to {} dB)",
+        signed_range(extent.lowest_db, extent.highest_db),
         exact(extent.nominal_lowest_db),
         exact(extent.nominal_highest_db)
     )

@@ -27,6 +27,27 @@ pub fn signed(value: f64) -> String {
     with_plus(rounded(value), value)
 }
 
+/// A range of measured values, both ends with as many decimals, at most two where they differ: "−15.40 to +0.10".
+pub fn signed_range(low: f64, high: f64) -> String {
+    let decimals = |text: &str| text.split_once('.').map_or(0, |(_, all)| all.len());
+    let (plain_low, plain_high) = (signed(low), signed(high));
+    let (of_low, of_high) = (decimals(&plain_low), decimals(&plain_high));
+    if of_low == of_high || !(low.is_finite() && high.is_finite()) {
+        return format!("{plain_low} to {plain_high}");
+    }
+    let most = of_low.max(of_high).min(2);
+    let written = |value: f64| {
+        let text = grouped(&format!("{value:.most$}"));
+        // Nothing has no decimals anywhere.
+        if text.bytes().all(|byte| byte == b'0' || byte == b'.') {
+            "0".to_owned()
+        } else {
+            with_plus(text, value)
+        }
+    };
+    format!("{} to {}", written(low), written(high))
+}
+
 /// A value that somebody chose (a step, a setting, a limit), in full and without trailing zeros: −15.5 is "−15.5", half of
 /// a step of 2.8125 is "1.40625". What ten decimals cannot hold, as a third, has four.
 pub fn exact(value: f64) -> String {
@@ -300,6 +321,12 @@ mod tests {
             assert_eq!(rounded(value), text);
         }
         assert_eq!([signed(0.6), signed(-0.6), signed(0.0)], ["+0.60", "−0.60", "0"]);
+        let ranges = [(-15.4, 0.1), (-3.0, 0.0), (-31.52, 0.0041), (-1.25, 2.5), (-0.02, 0.03)];
+        let texts = ranges.map(|(low, high)| signed_range(low, high));
+        assert_eq!(
+            texts,
+            ["−15.40 to +0.10", "−3.0 to 0", "−31.52 to 0", "−1.2 to +2.5", "−0.020 to +0.030"]
+        );
     }
 
     #[test]

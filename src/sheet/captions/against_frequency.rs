@@ -7,7 +7,7 @@ use crate::reach::{EvenSteps, ResolutionMap};
 use crate::sheet::band::score_of;
 use crate::sheet::provenance::the_reference;
 use crate::sheet::reach::bits_text;
-use crate::sheet::wording::{degrees, frequency, joined, percent, ratio_percent, signed};
+use crate::sheet::wording::{degrees, frequency, joined, percent, ratio_percent, signed_range};
 use num_complex::Complex64;
 
 /// The mappings in the order in which they are told, with their words.
@@ -107,7 +107,7 @@ pub fn gains(report: &Report, analysis: &Analysis) -> String {
     let index = analysis.service.index;
     let span = analysis.frequencies[index].gain_range_db.map_or_else(String::new, |(low, high)| {
         let here = frequency(report.intake.frequency_hz[index]);
-        format!(": at {here} from {} to {} dB", signed(low), signed(high))
+        format!(": at {here} from {} dB", signed_range(low, high))
     });
     format!("Relative gain of all states against frequency{span}.")
 }

@@ -80,6 +80,11 @@ fn sentence(checks: &Checks, report: &Report) -> String {
     }
 }
 
+/// Whether the checks are complete and could not search all that they were to.
+pub(super) fn is_checked_in_part(report: &Report) -> bool {
+    report.checks.as_ref().is_some_and(|checks| !searched(checks, report).1.is_empty())
+}
+
 /// What was searched and what could not be, for a sentence that says that nothing was found. What the user says that it does
 /// not apply is neither.
 fn searched(checks: &Checks, report: &Report) -> (Vec<String>, Vec<String>) {
