@@ -94,13 +94,13 @@ fn traces_show_what_lies_outside_its_limits() {
     let thick =
         |svg: &str| svg.lines().filter(|line| line.contains(accent) && line.contains("<polyline")).count();
     assert_eq!(thick(&traces), 1, "code 1 from 8 to 10 GHz");
-    assert!(has(&traces, "relative gain, dB") && has(&traces, "code"));
+    assert!(has(&traces, "Relative gain, dB") && has(&traces, "code"));
     let phase = View { field: 1, ..View::default() };
     let traces = svg("code-traces.svg", &report, &phase);
     assert_eq!(thick(&traces), 0);
-    assert!(has(&traces, "relative phase, degrees"));
+    assert!(has(&traces, "Relative phase, °"));
     let map = svg("error-map.svg", &report, &View::default());
-    assert!(has(&map, "state error, dB") && has(&map, "0.4") && has(&map, "\u{2212}0.4"));
+    assert!(has(&map, "State error, dB") && has(&map, "0.4") && has(&map, "\u{2212}0.4"));
 
     let parts = report.parts.as_deref().expect("graded");
     let (field, graded) = View::default().graded(&report).expect("graded");
@@ -265,7 +265,7 @@ fn a_word_picked_out_has_its_own_error_and_its_own_share() {
     assert!((bar / thin - 5.0 / 8.0).abs() < 0.005, "{bar} of {thin}");
     assert_eq!(
         captions::picked_within(Word(1), setting),
-        " The bar at the foot is where word 1 is within both tolerances of −1 dB and 0°."
+        " The bar at the foot is where word 1 is within tolerance of −1 dB and 0°."
     );
 }
 
@@ -451,7 +451,7 @@ fn what_a_run_without_bits_has_not_is_not_offered() {
     let json = make("summary.json", &report, &sheet(&report)).expect("a summary");
     let summary: Value = serde_json::from_slice(&json).expect("JSON");
     assert_eq!(summary["constellations"], Value::Null);
-    assert!(svg("code-traces.svg", &report, &View::default()).contains("relative gain, dB"));
+    assert!(svg("code-traces.svg", &report, &View::default()).contains("Relative gain, dB"));
 }
 
 /// Word 1 lies 0.4 dB below its setting, which makes a vector error of 1 − 10^(−0.4/20) = 4.5007 % and, over 32 settings, of
@@ -473,7 +473,7 @@ fn what_is_drawn_against_frequency_is_said_with_its_numbers() {
     assert_eq!(
         captions::shares(&report, analysis),
         format!(
-            "Settings within both tolerances against frequency: at 12 GHz {share} with the chosen words, {share} with the held \
+            "Settings within tolerance against frequency: at 12 GHz {share} with the chosen words, {share} with the held \
              words and {share} with the nominal words."
         )
     );

@@ -78,7 +78,7 @@ fn what_most_files_have_is_a_guess_where_files_differ_in_it() {
     let of_grid = said.iter().find(|note| note.text.contains("the run is meant to have the 7 frequencies"));
     let of_grid = of_grid.expect("said");
     assert_eq!(of_grid.kind, NoteKind::Guess);
-    assert!(of_grid.text.contains("2 files have them not"), "{}", of_grid.text);
+    assert!(of_grid.text.contains("2 files differ from them"), "{}", of_grid.text);
 
     let one_differs = whole().with(&path(5), sweep(5).replace("R 50", "R 75"));
     let of_ohms = "reference impedance is meant to be 50 Ω";

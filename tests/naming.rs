@@ -326,3 +326,15 @@ fn two_digit_words_in_a_row_are_joined() {
     assert_eq!(words(reading)[27], Some(0x048C));
     assert_eq!(keys(reading)[27], StateKey::Codes(vec![0, 4, 8, 12]));
 }
+
+#[test]
+fn a_voltage_is_named_as_a_value() {
+    let names = names(12, |k| format!("tune_{:.1}V.s2p", 0.5 * f64::from(k)));
+    let reading = &read(&names)[0];
+    assert_eq!(reading.style, NameStyle::Marks);
+    assert!(
+        reading.sentence.contains(" a value in V, which says nothing of gain or phase"),
+        "{}",
+        reading.sentence
+    );
+}

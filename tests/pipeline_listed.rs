@@ -58,7 +58,7 @@ fn settings_in_decibels_are_nominal_values() {
     assert!(analysis.bit_weights.is_empty());
     assert_eq!(
         sentence(&report, "came-in"),
-        "16 settings from −7.5 dB to 0 dB came in, none missing: 5 frequencies from 2 to 2.4 GHz."
+        "16 settings from −7.5 dB to 0 dB came in, none missing: 5 frequencies from 2.0 to 2.4 GHz."
     );
     let refused = export::make("word-table.hex", &report, &sheet(&report)).expect_err("no bits");
     assert_eq!(refused, ExportRefused::NoBits);
@@ -69,7 +69,10 @@ fn settings_in_decibels_are_nominal_values() {
 fn a_listed_setting_whose_file_cannot_be_used_is_missing() {
     let folder = attenuator().with("-3dB.s2p", "# GHz S DB R 50\n2 -20 0 oops");
     let report = report(&folder, Settings::default(), 2);
-    assert!(sentence(&report, "came-in").starts_with("15 of 16 listed settings came in, −3 dB is missing: "));
+    assert!(
+        sentence(&report, "came-in")
+            .starts_with("15 of 16 listed settings came in; for −3 dB no usable file came: ")
+    );
     assert_eq!(sheet(&report).answer("came-in").expect("answered").verdict, Some(Verdict::Fails));
     let missing = sweepfold::sheet::missing(&report.intake, 200).expect("one is missing");
     assert_eq!((missing.summary.as_str(), missing.names.as_str()), ("1 missing setting", "−3 dB"));
@@ -186,7 +189,7 @@ fn marks_have_no_nominal_words_and_are_scored_against_what_is_wanted() {
     assert!((analysis.frequencies[0].chosen.rms_phase_error_deg - 7.5 / 14.0_f64.sqrt()).abs() < 1e-6);
     assert!(
         sentence(&first, "came-in").starts_with(
-            "40 settings from 0 V to 10 V came in; 7.5 V is missing from the series in steps of 0.25 V: "
+            "40 states from 0 V to 10 V came in; 7.5 V is missing from the series in steps of 0.25 V: "
         ),
         "{}",
         sentence(&first, "came-in")

@@ -35,19 +35,19 @@ fn a_complete_cascade_reads_as_a_colleague_would_put_it() {
     // 3.4 % goes 5.35 times into 18.2 %.
     assert_eq!(
         sentence(&report, "words"),
-        "At 10 GHz the chosen words serve 99.1 % of 4,096 settings within ±0.25 dB and ±1.4°; the nominal words \
-         serve 12 %. Choosing makes the RMS vector error 5.4 times smaller, from 18.2 % to 3.4 %."
+        "At 10 GHz the chosen words serve 99.1 % of 4,096 settings within ±0.25 dB and ±1.40625°; the nominal \
+         words serve 12.0 %. Choosing makes the RMS vector error 5.4 times smaller, from 18.2 % to 3.4 %."
     );
     // By hand: −15.5 + 0.1 dB, and a gap of one phase step, as a common turn changes no gap.
     assert_eq!(
         sentence(&report, "plane"),
-        "At 10 GHz the 4,096 states reach from −15.4 to +0.10 dB (ideal −15.5 to 0 dB) and go round the circle \
-         with no gap in phase wider than 2.8° (ideal 2.8125°); the reference, full ring, gives up 1.2 dB of gain."
+        "At 10 GHz the 4,096 states reach from −15.40 to +0.10 dB (ideal −15.5 to 0 dB) and go round the circle \
+         with no gap in phase wider than 2.8° (ideal 2.8125°); the reference, the full ring, gives up 1.2 dB of gain."
     );
     assert_eq!(
         notes(&report, "words"),
         [
-            "Held from 6 to 14 GHz, the words chosen at 10 GHz serve 45 % of the settings on average and 45 % at \
+            "Held from 6 to 14 GHz, the words chosen at 10 GHz serve 45.0 % of the settings on average and 45.0 % at \
              worst, at 6 GHz.",
             "No other reference lowers the chosen words' RMS vector error over the design band, 3.4 %.",
             "Worst served is −15.5 dB, −357.1875°: word 4094 misses it by 0.10 dB and 0.50°.",
@@ -77,7 +77,7 @@ fn a_two_bit_phase_shifter_gets_its_handbook_numbers() {
     assert_eq!(
         sentence(&report, "plane"),
         "At 10 GHz the 4 states spread over 0 dB in gain (ideal none) and go round the circle with no gap in phase \
-         wider than 97.0° (ideal 90°); the reference, zero word, gives up no gain."
+         wider than 97.0° (ideal 90°); the reference, the zero word, gives up no gain."
     );
     assert_eq!(
         notes(&report, "plane"),
@@ -89,15 +89,15 @@ fn a_two_bit_phase_shifter_gets_its_handbook_numbers() {
     );
     assert_eq!(
         sentence(&report, "words"),
-        "At 10 GHz the chosen words serve 75 % of 4 settings within ±0.5 dB and ±3.5°; the nominal words serve \
-         75 %. Choosing leaves the RMS vector error at 4.7 %."
+        "At 10 GHz the chosen words serve 75.0 % of 4 settings within ±0.5 dB and ±3.5°; the nominal words serve \
+         75.0 %. Choosing leaves the RMS vector error at 4.7 %."
     );
     // (100 + 75 + 25)/3.
     let words = sheet.answer("words").expect("the question");
     assert_eq!(
         words.notes[0].text,
         "Held from 9 to 11 GHz, the words chosen at 10 GHz serve 66.7 % of the settings \
-                                     on average and 25 % at worst, at 11 GHz."
+                                     on average and 25.0 % at worst, at 11 GHz."
     );
     assert_eq!(words.notes[1].text, "Worst served is 0 dB, 270°: word 3 misses it by 0 dB and 4.0°.");
     assert_eq!(words.notes[2].text, "Every state serves exactly one setting.");
@@ -261,7 +261,7 @@ fn every_file_left_out_has_a_reason_and_a_remedy() {
         sheet.answer("came-in").expect("the question").notes[0].text,
         "11 files were left out: 1 is not named like an S-parameter file, 2 could not be read, 1 has one port only, \
          1 names no control word, 1 repeats the word of another file, 2 have other frequencies than the run, 2 have \
-         another reference impedance than the run and 1 has not the ports of the path. The rest went on."
+         another reference impedance than the run and 1 lacks a port of the path. The rest went on."
     );
 }
 
@@ -318,7 +318,7 @@ fn a_better_reference_is_named_with_its_price() {
     let mut report = cascade(161);
     analysis(&mut report).reference = ReferencePolicy::ZeroWord;
     let said = "With the full ring as reference the chosen words' RMS vector error over the design band is 3.4 % instead of \
-                5.0 %; it gives up 1.2 dB more of gain at 10 GHz. It may jump from one frequency to the next, which \
+                5.0 %; it gives up 1.2 dB more gain at 10 GHz. It may jump from one frequency to the next, which \
                 something common to all channels has to make good.";
     assert!(notes(&report, "words").contains(&said.to_owned()), "{:?}", notes(&report, "words"));
 }
@@ -333,17 +333,17 @@ fn the_ladder_tells_what_each_step_gained() {
         [
             (
                 "Nominal words, zero word as reference",
-                "Where it starts: RMS vector error 18.2 %, 12 % of the settings within tolerance."
+                "Where it starts: RMS vector error 18.2 %, 12.0 % of the settings within tolerance."
             ),
             (
                 "Chosen words, zero word as reference",
                 "Choosing the nearest state makes the RMS vector error 3.6 times smaller, from 18.2 % to 5.0 %, and \
-                 brings 80 % of the settings within tolerance, up from 12 %."
+                 brings 80.0 % of the settings within tolerance, up from 12.0 %."
             ),
             (
                 "Chosen words, full ring as reference",
                 "Taking the full ring as reference makes the RMS vector error 1.5 times smaller, from 5.0 % to \
-                 3.4 %, and brings 99.1 % of the settings within tolerance, up from 80 %; it gives up 1.2 dB of \
+                 3.4 %, and brings 99.1 % of the settings within tolerance, up from 80.0 %; it gives up 1.2 dB of \
                  gain."
             ),
         ]
@@ -351,8 +351,8 @@ fn the_ladder_tells_what_each_step_gained() {
     let mut worse = cascade(161);
     ladder(&mut worse)[2].at_frequency = make_score(1.0, 2.0, 0.06, 70.0);
     assert!(Sheet::of(&worse, &tool()).ladder[2].sentence.starts_with(
-        "Taking the full ring as reference raises the RMS vector error from 5.0 % to 6.0 % and brings 70 % of the \
-         settings within tolerance, down from 80 %"
+        "Taking the full ring as reference raises the RMS vector error from 5.0 % to 6.0 % and brings 70.0 % of the \
+         settings within tolerance, down from 80.0 %"
     ));
 }
 
@@ -366,10 +366,10 @@ fn nothing_is_claimed_that_the_data_does_not_support() {
         Some(sweepfold::plane::Score { missing: 1, ..make_score(f64::NAN, f64::NAN, f64::NAN, 0.0) });
     report.settings.reference = ReferencePolicy::ZeroWord;
     assert!(sentence(&report, "plane").ends_with(
-        "what gain the reference, full ring, gives up cannot be told, as the zero word is missing."
+        "what gain the reference, the full ring, gives up cannot be told, as the zero word is missing."
     ));
     assert!(notes(&report, "plane").contains(
-        &"The reference asked for, zero word, needs a word that did not come in; full ring is used instead.".to_owned()
+        &"The reference asked for, the zero word, needs a word that did not come in; the full ring is used instead.".to_owned()
     ));
     assert!(
         sentence(&report, "words")
@@ -470,7 +470,8 @@ fn a_state_that_is_picked_out_is_told_in_a_sentence() {
     assert_eq!(said(&report, 1), Some(format!("{told} It is chosen for that setting.")));
     let beyond = said(&report, 3).expect("there is such a state");
     assert!(
-        beyond.contains(": 0 dB and 274.0° relative") && beyond.contains("nominal 0 dB and 270°."),
+        beyond.contains(": 0 dB and 274.0° (−86.0° in the plane) relative")
+            && beyond.contains("nominal 0 dB and 270°."),
         "{beyond}"
     );
     assert_eq!(said(&report, 4), None);
@@ -484,4 +485,85 @@ fn a_state_that_is_picked_out_is_told_in_a_sentence() {
         other.ends_with(" It is chosen for 0 dB and 180°: 0 dB, −88.0° and 138.9 % from that."),
         "{other}"
     );
+}
+
+/// The states at 0, 10, 20 and 30° leave 330° of the circle, more than two of the 90° between the settings.
+#[test]
+fn a_circle_with_a_part_missing_is_not_praised() {
+    let mut report = phase_shifter();
+    let phases_deg = [0.0, 10.0, 20.0, 30.0_f64];
+    analysis(&mut report).service.transmission =
+        phases_deg.map(|phase_deg| num_complex::Complex64::from_polar(0.5, phase_deg.to_radians())).to_vec();
+    assert!(
+        sentence(&report, "plane").contains(" and leave a gap in phase of 330.0° (ideal step 90°); "),
+        "{}",
+        sentence(&report, "plane")
+    );
+}
+
+#[test]
+fn files_that_are_left_out_for_one_reason_share_a_sentence() {
+    let missing = |reason: LeftOutReason| {
+        let mut intake = intake(2, 0..3, vec![9e9, 10e9, 11e9]);
+        intake.left_out = ["a", "b"].map(|path| left_out(path, reason.clone())).to_vec();
+        let report = failed(intake, NoAnalysis::NoLayout("no two words differ".to_owned()));
+        (sentence(&report, "came-in"), notes(&report, "came-in").remove(0))
+    };
+    let (said, note) = missing(LeftOutReason::NotSParameters);
+    assert_eq!(said, "3 of 4 words of 2 bits came in, word 3 is missing: 3 frequencies from 9 to 11 GHz.");
+    assert_eq!(note, "2 files were left out: they are not named like S-parameter files. The rest went on.");
+    // A file with one port may have been word 3, so that the word is not plainly missing.
+    let (said, note) = missing(LeftOutReason::Ports(1));
+    assert_eq!(
+        said,
+        "3 of 4 words of 2 bits came in; for word 3 no usable file came: 3 frequencies from 9 to 11 GHz."
+    );
+    assert_eq!(note, "2 files were left out: they have one port only. The rest went on.");
+}
+
+/// The ends by hand: from 100 to 0 % the 90 % are crossed a tenth of the way, from 95 to 0 % a nineteenth.
+#[test]
+fn the_bands_of_the_nominal_words_are_counted() {
+    let mut report = phase_shifter();
+    let said = |report: &Report| {
+        let notes = notes(report, "reach");
+        notes.into_iter().find(|note| note.starts_with("The nominal words")).expect("there are nominal words")
+    };
+    let with = |report: &mut Report, shares: [f64; 3]| {
+        for (at, share) in analysis(report).frequencies.iter_mut().zip(shares) {
+            at.nominal = Some(make_score(0.0, 1.0, 0.02, share));
+        }
+    };
+    with(&mut report, [50.0, 60.0, 70.0]);
+    assert_eq!(said(&report), "The nominal words serve at least 90 % of the settings nowhere.");
+    with(&mut report, [0.0, 100.0, 0.0]);
+    let one = "The nominal words serve at least 90 % of the settings in one band, from 9.9 to 10.1 GHz.";
+    assert_eq!(said(&report), one);
+    with(&mut report, [100.0, 0.0, 95.0]);
+    let two =
+        "The nominal words serve at least 90 % of the settings in 2 bands, the widest from 9.0 to 9.1 GHz.";
+    assert_eq!(said(&report), two);
+}
+
+#[test]
+fn nominal_words_that_serve_more_are_explained() {
+    let mut report = phase_shifter();
+    let said = |report: &Report| {
+        let notes = notes(report, "words");
+        notes.into_iter().find(|note| note.starts_with("The nominal words serve more"))
+    };
+    assert_eq!(said(&report), None);
+    let of = analysis(&mut report);
+    of.frequencies[1].chosen = make_score(0.0, 1.0, 0.02, 56.25);
+    of.tolerance.phase_deg = f64::INFINITY;
+    assert_eq!(
+        said(&report).as_deref(),
+        Some(
+            "The nominal words serve more: 75.0 % against 56.2 %. The nearest state is nearest in gain and phase together, \
+             though the phase is not limited here; with the rule “tolerance first” what is within tolerance comes before \
+             what is near."
+        )
+    );
+    analysis(&mut report).rule = sweepfold::table::SelectionRule::ToleranceFirst;
+    assert_eq!(said(&report), None);
 }

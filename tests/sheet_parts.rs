@@ -90,7 +90,7 @@ fn rows_that_all_hold_are_told_with_the_tightest() {
     assert_eq!(
         answer.sentence,
         "All 3 rows of the specification hold; nearest to its limit, rms phase error is 2.6° at 8 GHz, inside its \
-         limit of 3° by 0.41°."
+         limit of at most 3° by 0.41°."
     );
     assert_eq!(answer.verdict, Some(Verdict::Holds));
     let lines = sheet(&report).specification;
@@ -109,13 +109,24 @@ fn rows_that_fail_are_told_with_the_word_and_the_frequency() {
     assert_eq!(
         answer.sentence,
         "1 of 3 rows of the specification fails: phase state error is 4.0° at word 12 at 8 GHz, outside its limit \
-         of 3.5° by 0.50°; 1 cannot be decided."
+         of at most 3.5° by 0.50°; 1 cannot be decided."
     );
     assert_eq!(answer.verdict, Some(Verdict::Fails));
     let lines = sheet(&report).specification;
     assert_eq!(lines[1].word, Some(12));
     assert_eq!(lines[2].verdict, Some(LineVerdict::NotMeasured));
     assert_eq!(lines[2].sentence, "Nothing was measured of phase state error in that band.");
+}
+
+/// 4.0° are 0.5 of 3.5° too much, a seventh; 3 dB are 5 of 8 dB too little.
+#[test]
+fn of_rows_that_fail_the_one_farthest_outside_is_told() {
+    let report = report("phase state error,,,,,3.5\ninsertion loss,,,8,,\n");
+    assert_eq!(
+        answer(&report).sentence,
+        "Both rows of the specification fail: insertion loss is 3.0 dB at word 0 at 8 GHz, outside its limit of at least \
+         8 dB by 5.0 dB, and 1 row more."
+    );
 }
 
 #[test]

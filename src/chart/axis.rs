@@ -181,6 +181,14 @@ pub(super) fn written(value: f64, decimals: usize) -> String {
     if value < 0.0 && !is_zero { format!("\u{2212}{plain}") } else { plain }
 }
 
+/// A share in percent, as it reads everywhere: one decimal, but for nothing and everything, which read "0" and "100" and
+/// which nothing else reads: it has as many more decimals as that takes.
+pub(super) fn share(share_pct: f64) -> String {
+    let text = |decimals| written(share_pct, decimals);
+    let shown = (1..=6).map(text).find(|text| text.parse() != Ok(0.0) && text.parse() != Ok(100.0));
+    shown.filter(|_| share_pct > 0.0 && share_pct < 100.0).unwrap_or_else(|| text(0))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -232,5 +240,11 @@ mod tests {
                 assert!((axis.fraction(axis.value(fraction)) - fraction).abs() < 1e-12);
             }
         }
+    }
+
+    #[test]
+    fn a_share_reads_whole_only_when_it_is() {
+        let shares = [0.0, 0.02, 18.0, 99.98, 100.0].map(share);
+        assert_eq!(shares, ["0", "0.02", "18.0", "99.98", "100"]);
     }
 }

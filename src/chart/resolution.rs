@@ -1,6 +1,6 @@
 //! The resolution map: for so many phase and gain bits kept, the share of settings that some state serves.
 
-use super::axis::written;
+use super::axis::share;
 use super::pen::{Area, Beside, Pen};
 use super::{ChartError, Frame, Theme};
 use plotters::prelude::DrawingBackend;
@@ -93,22 +93,4 @@ pub fn resolution<B: DrawingBackend>(
         pen.outline(&frame, accent, 2.0)?;
     }
     Ok(())
-}
-
-/// One decimal, none where all or nothing is served; what is not everything never reads as 100.
-fn share(served_pct: f64) -> String {
-    if served_pct >= 100.0 || served_pct <= 0.0 {
-        return written(served_pct, 0);
-    }
-    written(served_pct.clamp(0.1, 99.9), 1)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_is_not_everything_never_reads_so() {
-        assert_eq!([0.0, 0.02, 50.0, 99.98, 100.0].map(share), ["0", "0.1", "50.0", "99.9", "100"]);
-    }
 }

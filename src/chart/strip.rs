@@ -1,6 +1,6 @@
 //! The frequency axis as a strip: the share of settings within tolerance as shade and as height.
 
-use super::axis::{Axis, written};
+use super::axis::{Axis, share as share_text};
 use super::pen::{Area, Beside, Pen};
 use super::plot::{draw_frequency_axis, ghz_text};
 use super::runs::{owned_columns, runs};
@@ -289,7 +289,7 @@ fn draw_cursor<B: DrawingBackend>(pen: &mut Pen<B>, plot: &Plot, data: &StripDat
         .min_by(|a, b| (a.0 - cursor_hz).abs().total_cmp(&(b.0 - cursor_hz).abs()))
         .and_then(|(_, share)| *share);
     let label = match nearest {
-        Some(share) => format!("{}  {} %", ghz_text(cursor_hz), written(share, 1)),
+        Some(share) => format!("{}  {} %", ghz_text(cursor_hz), share_text(share)),
         None => ghz_text(cursor_hz),
     };
     let taken = pen.text_width(data.name) + pen.px(3.0) + pen.text_px();

@@ -13,7 +13,9 @@ use crate::sheet::parts::{against_frequency as extremes, from_typical, is_broken
 use crate::sheet::reach::usable_band_of;
 use crate::sheet::reference_name_in;
 use crate::sheet::signal::name as constellation_name;
-use crate::sheet::wording::{decibels, degrees, exact, frequency, in_unit, percent, ratio_percent, rounded};
+use crate::sheet::wording::{
+    decibels, degrees, exact, exact_in_unit, frequency, in_unit, percent, ratio_percent, rounded,
+};
 use crate::signal::{Constellation, Qam};
 use num_complex::Complex64;
 
@@ -35,7 +37,7 @@ pub fn errors(report: &Report, analysis: &Analysis, view: &View) -> Numbers {
     by_mapping(report, analysis, |score| ratio_percent(score.rms_vector_error), own.as_ref())
 }
 
-/// The three mappings' share of settings within both tolerances at every frequency, and whether the state picked out is.
+/// The three mappings' share of settings within tolerance at every frequency, and whether the state picked out is.
 pub fn shares(report: &Report, analysis: &Analysis, view: &View) -> Numbers {
     let own = view.served(report, analysis).map(|(trace, setting)| {
         let within = trace.within(setting, &analysis.tolerance);
@@ -219,7 +221,7 @@ fn over_codes(
                     .get(code)
                     .copied()
                     .flatten()
-                    .map_or(NONE.to_owned(), |limit| in_unit(limit, figure.unit()))
+                    .map_or(NONE.to_owned(), |limit| exact_in_unit(limit, figure.unit()))
             };
             cells.extend([limit(&lower), limit(&upper)]);
         }

@@ -96,7 +96,7 @@ pub(super) const EXPORTS: &[Export] = &[
     in_pixels("references.png", "words", LinePlot::References).after_all_else(),
     drawing(
         "share-within-tolerance.svg",
-        "Settings within both tolerances against frequency.",
+        "Settings within tolerance against frequency.",
         "words",
         LinePlot::Share,
     ),

@@ -36,8 +36,8 @@ pub fn code_traces<B: DrawingBackend>(
     let traces: Vec<CodeTrace> = codes.map(trace).collect();
     let data = CodeTracesData {
         name: match quantity {
-            Quantity::Gain => "relative gain, dB",
-            Quantity::Phase => "relative phase, degrees",
+            Quantity::Gain => "Relative gain, dB",
+            Quantity::Phase => "Relative phase, °",
         },
         in_degrees: quantity == Quantity::Phase,
         frequency_hz: grid,
@@ -103,8 +103,8 @@ pub fn error_map<B: DrawingBackend>(
     let data = ErrorMapData {
         name: "code",
         scale_name: match graded.slice.quantity {
-            Quantity::Gain => "state error, dB",
-            Quantity::Phase => "state error, degrees",
+            Quantity::Gain => "State error, dB",
+            Quantity::Phase => "State error, °",
         },
         frequency_hz: grid,
         codes: graded.slice.codes(),

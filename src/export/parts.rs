@@ -5,7 +5,7 @@ use super::plots::design_band_hz;
 use super::view::FieldInView;
 use crate::chart::{self, ChartError, CodesData, Curve, CurvesData, Frame, Limit, Role, Theme, Vertical};
 use crate::control::Quantity;
-use crate::part::{Figure, RmsVariant, SpecificationRow, Unit};
+use crate::part::{Figure, RmsVariant, SpecificationRow};
 use crate::pipeline::{Analysis, Graded, Report};
 use crate::sheet::parts::{against_frequency as extremes, figure_title, from_typical};
 use plotters::prelude::DrawingBackend;
@@ -121,7 +121,7 @@ pub fn against_frequency<B: DrawingBackend>(
         curves.push(Curve { label: "typical", values, role: Role::Second });
     }
     let limits = limits_of(report, figure);
-    let name = format!("{}, {}", figure_title(figure), unit_sign(figure));
+    let name = format!("{}, {}", figure_title(figure), figure.unit().sign());
     on_grid(surface, frame, theme, report, analysis, &name, &curves, &limits)
 }
 
@@ -155,7 +155,7 @@ pub fn typical_difference<B: DrawingBackend>(
     let Some((figure, difference)) = from_typical(report, graded) else { return Ok(()) };
     let none = Limit { label: "typical", value: 0.0, over_hz: None };
     let curves = [Curve { label: "measured", values: &difference, role: Role::First }];
-    let name = format!("{} minus typical, {}", figure_title(figure), unit_sign(figure));
+    let name = format!("{} minus typical, {}", figure_title(figure), figure.unit().sign());
     on_grid(surface, frame, theme, report, analysis, &name, &curves, &[none])
 }
 
@@ -194,11 +194,4 @@ fn limits_of(report: &Report, figure: Figure) -> Vec<Limit<'static>> {
         [limit("at most", row.limits.at_most), limit("at least", row.limits.at_least)].into_iter().flatten()
     };
     fixed.flat_map(of_row).collect()
-}
-
-fn unit_sign(figure: Figure) -> &'static str {
-    match figure.unit() {
-        Unit::Degree => "°",
-        unit => unit.name(),
-    }
 }

@@ -48,8 +48,8 @@ pub fn errors<B: DrawingBackend>(
     lines.draw(surface, frame, theme, report, analysis)
 }
 
-/// The share of settings within both tolerances of the three mappings against frequency, and where the state picked out is
-/// within those of the setting that it serves.
+/// The share of settings within tolerance of the three mappings against frequency, and where the state picked out is
+/// within that of the setting that it serves.
 pub fn share<B: DrawingBackend>(
     surface: &mut B,
     frame: Frame,
@@ -63,7 +63,7 @@ pub fn share<B: DrawingBackend>(
     let served = view.served(report, analysis);
     let holds = served.map(|(trace, setting)| (trace.label(), trace.within(setting, &analysis.tolerance)));
     let lines = Lines {
-        name: "Within both tolerances, %",
+        name: "Within tolerance, %",
         vertical: Vertical::Between(0.0, 100.0),
         limits: &[Limit { label: &label, value: wanted, over_hz: None }],
         value: |score| score.within_both_pct,

@@ -29,6 +29,14 @@ impl Unit {
         }
     }
 
+    /// As a reader sees it beside a number or on an axis.
+    pub fn sign(self) -> &'static str {
+        match self {
+            Self::Degree => "°",
+            other => other.name(),
+        }
+    }
+
     /// The unit that a cell names, in any case.
     pub fn named(cell: &str) -> Option<Self> {
         match cell.trim().to_lowercase().as_str() {

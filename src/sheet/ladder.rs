@@ -129,9 +129,9 @@ fn figures(rung: &Rung, model: &ControlModel) -> Vec<Figure> {
         Figure::decibels("rms_gain_error_db", "RMS gain error", at.rms_gain_error_db),
         Figure::degrees("rms_phase_error_deg", "RMS phase error", at.rms_phase_error_deg),
         Figure::ratio("rms_vector_error_pct", "RMS vector error", at.rms_vector_error),
-        Figure::percent("within_both_pct", "Within both tolerances", at.within_both_pct),
+        Figure::percent("within_both_pct", "Within tolerance", at.within_both_pct),
         Figure::ratio("band_rms_vector_error_pct", "RMS vector error over the band", band.rms_vector_error),
-        Figure::percent("band_within_both_pct", "Within both tolerances over the band", band.within_both_pct),
+        Figure::percent("band_within_both_pct", "Within tolerance over the band", band.within_both_pct),
     ];
     if let Some(db) = rung.gain_given_up_db {
         figures.push(Figure::decibels("gain_given_up_db", against_zero_word(model), db));

@@ -1,6 +1,6 @@
 //! Files that are no state of the run: each reason as a sentence, and all of them counted by reason.
 
-use super::wording::{clipped, counted, frequency_range, joined, limit, ratio_percent, whole};
+use super::wording::{clipped, counted, exact, frequency_range, joined, ratio_percent, whole};
 use crate::run::{FileFault, Intake, Interpolation, LeftOut, LeftOutReason};
 
 /// The longest text from a file name or a reader's message that a sentence takes over.
@@ -22,7 +22,8 @@ pub fn lines(intake: &Intake) -> Vec<LeftOutLine> {
     intake.left_out.iter().map(line).collect()
 }
 
-/// "5 files were left out: 2 are no S-parameter files, 1 could not be read and 2 …"; `None` where there are none.
+/// "5 files were left out: 2 could not be read, 1 has one port only and 2 …", or "2 files were left out: they could not be
+/// read" where all have one reason; `None` where there are none.
 pub fn counted_by_reason(left_out: &[LeftOut]) -> Option<String> {
     match left_out {
         [] => None,
@@ -38,12 +39,33 @@ pub fn counted_by_reason(left_out: &[LeftOut]) -> Option<String> {
                     None => reasons.push((&file.reason, 1)),
                 }
             }
+            if let [(reason, _)] = reasons[..] {
+                let files = whole(several.len());
+                return Some(format!("{files} files were left out: they {}.", predicate(reason, false)));
+            }
             let parts: Vec<String> = reasons
                 .iter()
                 .map(|&(reason, count)| format!("{} {}", whole(count), predicate(reason, count == 1)))
                 .collect();
             Some(format!("{} files were left out: {}.", whole(several.len()), joined(&parts)))
         }
+    }
+}
+
+/// Whether a file that was left out would be a state if nothing were wrong with it, so that a missing word may be its own.
+pub(super) fn may_be_a_state(reason: &LeftOutReason) -> bool {
+    match reason {
+        LeftOutReason::Unreadable(_)
+        | LeftOutReason::Ports(_)
+        | LeftOutReason::NoSuchPath { .. }
+        | LeftOutReason::OtherGrid { .. }
+        | LeftOutReason::OtherReference { .. } => true,
+        LeftOutReason::NotSParameters
+        | LeftOutReason::NoWord
+        | LeftOutReason::NotInIndex
+        | LeftOutReason::FaultyIndex(_)
+        | LeftOutReason::OtherIndex { .. }
+        | LeftOutReason::Doubled { .. } => false,
     }
 }
 
@@ -54,8 +76,8 @@ fn predicate(reason: &LeftOutReason, one: bool) -> &'static str {
         (LeftOutReason::Unreadable(_), _) => "could not be read",
         (LeftOutReason::Ports(_), true) => "has one port only",
         (LeftOutReason::Ports(_), false) => "have one port only",
-        (LeftOutReason::NoSuchPath { .. }, true) => "has not the ports of the path",
-        (LeftOutReason::NoSuchPath { .. }, false) => "have not the ports of the path",
+        (LeftOutReason::NoSuchPath { .. }, true) => "lacks a port of the path",
+        (LeftOutReason::NoSuchPath { .. }, false) => "lack a port of the path",
         (LeftOutReason::NoWord, true) => "names no control word",
         (LeftOutReason::NoWord, false) => "name no control word",
         (LeftOutReason::NotInIndex, true) => "has no row in the index",
@@ -121,7 +143,7 @@ fn sentence(reason: &LeftOutReason, intake: &Intake) -> String {
         LeftOutReason::OtherReference { reference_ohm, one_path } => format!(
             "Its reference impedance is {}, the run's is {} Ω. {}",
             ohms(*reference_ohm),
-            limit(intake.reference_ohm),
+            exact(intake.reference_ohm),
             if *one_path {
                 "It cannot be renormalised, since S12 and S22 were not measured. Save it again with the run's."
             } else {
@@ -149,9 +171,9 @@ fn interpolation_sentence(interpolation: Interpolation) -> String {
 /// "75 Ω", "50 Ω at the input and 75 Ω at the output".
 pub fn ohms([input, output]: [f64; 2]) -> String {
     if input == output {
-        format!("{} Ω", limit(input))
+        format!("{} Ω", exact(input))
     } else {
-        format!("{} Ω at the input and {} Ω at the output", limit(input), limit(output))
+        format!("{} Ω at the input and {} Ω at the output", exact(input), exact(output))
     }
 }
 

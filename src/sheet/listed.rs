@@ -22,7 +22,7 @@ pub(super) fn word_name(intake: &Intake, word: Word) -> String {
 /// What is missing of a run, in words.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Missing {
-    /// "1 missing word", "2 missing settings".
+    /// "1 missing word", "2 missing settings", "2 missing states".
     pub summary: String,
     /// "Words 3 and 7", "−3 dB and −3.5 dB".
     pub names: String,
@@ -45,12 +45,24 @@ pub fn missing(intake: &Intake, most: usize) -> Option<Missing> {
     if count > most {
         names.push(format!("{} more", whole(count - most)));
     }
-    Some(Missing { summary: counted(count, "missing setting", "missing settings"), names: joined(&names) })
+    let (one, many) = kind(listed);
+    let summary = counted(count, &format!("missing {one}"), &format!("missing {many}"));
+    Some(Missing { summary, names: joined(&names) })
 }
 
 /// The listing where the words are its ranks; `None` where they are bits.
 pub(super) fn listed_in_use(intake: &Intake) -> Option<&Listed> {
     intake.listed.as_ref().filter(|_| intake.bits == 0)
+}
+
+/// What the entries of a listing are, one and several: wanted gains and phases are settings, a control voltage or a mark
+/// of a dial is only the name of a state.
+pub(super) fn kind(listed: &Listed) -> (&'static str, &'static str) {
+    if listed.keys.iter().all(|key| matches!(key, StateKey::Setting { .. })) {
+        ("setting", "settings")
+    } else {
+        ("state", "states")
+    }
 }
 
 /// "−16.5 dB", "−3 dB and 45°", "7.5 V", "dial 3".
@@ -145,6 +157,13 @@ mod tests {
         let listed = Listed { keys: vec![key(Some(-3.0), Some(45.0)), key(None, Some(90.0))], marks: vec![] };
         assert_eq!(setting_name(&listed, Word(0)).as_deref(), Some("−3 dB and 45°"));
         assert_eq!(setting_name(&listed, Word(1)).as_deref(), Some("90°"));
+    }
+
+    #[test]
+    fn what_only_names_a_state_is_no_setting() {
+        assert_eq!(kind(&volts(&[0.0, 7.5])), ("state", "states"));
+        let gain = StateKey::Setting { gain_db: Some(-3.0), phase_deg: None };
+        assert_eq!(kind(&Listed { keys: vec![gain], marks: vec![] }), ("setting", "settings"));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! What is said of one state that the user picks out.
 
-use super::wording::{counted, decibels, degrees, exact, frequency, ratio_percent};
+use super::wording::{counted, decibels, degrees, exact, frequency, on_the_circle, ratio_percent};
 use crate::control::{Setting, Word};
 use crate::pipeline::protocol::TraceQuantity;
 use crate::pipeline::{Analysis, Report};
@@ -100,7 +100,7 @@ pub fn sentence(report: &Report, analysis: &Analysis, state: usize) -> Option<St
         "Word {}{hexadecimal} at {here}: {} and {} relative to the reference{nominal}. {serves}",
         word.0,
         decibels(gain_db),
-        degrees(phase_deg),
+        on_the_circle(phase_deg, degrees),
     ))
 }
 

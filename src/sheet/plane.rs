@@ -4,8 +4,10 @@ use super::Provenance;
 use super::answer::{Answer, Figure, Note};
 use super::ladder::against_zero_word;
 use super::no_analysis::no_analysis_sentence;
-use super::provenance::{reference_name_in, zero_word_name};
-use super::wording::{counted, decibels, degrees, exact, frequency, ratio_percent, rounded, signed};
+use super::provenance::{the_reference, zero_word_name};
+use super::wording::{
+    bits, counted, decibels, degrees, exact, frequency, ratio_percent, rounded, signed_range,
+};
 use crate::control::Quantity;
 use crate::pipeline::{Analysis, Report};
 use crate::plane::wrap_deg;
@@ -101,9 +103,8 @@ fn gain_clause(extent: &Extent, ideal: &str) -> String {
         return format!("spread over {} in gain ({ideal} none)", decibels(spread_db));
     }
     format!(
-        "reach from {} to {} dB ({ideal} {} to {} dB)",
-        signed(extent.lowest_db),
-        signed(extent.highest_db),
+        "reach from {} dB ({ideal} {} to {} dB)",
+        signed_range(extent.lowest_db, extent.highest_db),
         exact(extent.nominal_lowest_db),
         exact(extent.nominal_highest_db)
     )
@@ -111,11 +112,19 @@ fn gain_clause(extent: &Extent, ideal: &str) -> String {
 
 fn phase_clause(extent: &Extent, ideal: &str) -> String {
     let ideal_deg = 360.0 - extent.nominal_largest_gap_deg;
-    if extent.is_ring() {
+    let ideal_gap_deg = extent.nominal_largest_gap_deg;
+    if extent.is_ring() && extent.largest_gap_deg > 2.0 * ideal_gap_deg * (1.0 + 1e-9) {
+        // So wide a gap is not the ring's own: a state or more is missing there.
+        format!(
+            "leave a gap in phase of {} ({ideal} step {}°)",
+            degrees(extent.largest_gap_deg),
+            exact(ideal_gap_deg)
+        )
+    } else if extent.is_ring() {
         format!(
             "go round the circle with no gap in phase wider than {} ({ideal} {}°)",
             degrees(extent.largest_gap_deg),
-            exact(extent.nominal_largest_gap_deg)
+            exact(ideal_gap_deg)
         )
     } else if ideal_deg == 0.0 {
         format!("spread over {} in phase ({ideal} none)", degrees(extent.coverage_deg()))
@@ -125,7 +134,7 @@ fn phase_clause(extent: &Extent, ideal: &str) -> String {
 }
 
 fn given_up(analysis: &Analysis) -> String {
-    let name = reference_name_in(analysis.reference, &analysis.model);
+    let name = the_reference(analysis.reference, &analysis.model);
     let zero_word = zero_word_name(&analysis.model);
     match analysis.frequencies[analysis.service.index].gain_given_up_db {
         Some(db) if rounded(db) == "0" => format!("the reference, {name}, gives up no gain"),
@@ -149,8 +158,8 @@ fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
         degrees(spread.phase_error_deg),
         ratio_percent(nominal.rms_vector_error)
     ))));
-    let part = |bits: Option<f64>, what: &str| {
-        bits.map(|bits| format!("{what} as finely as an ideal part of {bits:.2} bits"))
+    let part = |resolves: Option<f64>, what: &str| {
+        resolves.map(|resolves| format!("{what} as finely as an ideal part of {}", bits(resolves)))
     };
     let resolved: Vec<String> =
         [part(at.gain_effective_bits, "gain"), part(at.phase_effective_bits, "phase")]
@@ -166,8 +175,8 @@ fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
     if report.settings.reference != analysis.reference {
         notes.push(Note::attention(format!(
             "The reference asked for, {}, needs a word that did not come in; {} is used instead.",
-            reference_name_in(report.settings.reference, &analysis.model),
-            reference_name_in(analysis.reference, &analysis.model)
+            the_reference(report.settings.reference, &analysis.model),
+            the_reference(analysis.reference, &analysis.model)
         )));
     }
     notes
@@ -184,11 +193,11 @@ fn figures(analysis: &Analysis, extent: &Extent) -> Vec<Figure> {
     if let Some(db) = at.gain_given_up_db {
         figures.push(Figure::decibels("gain_given_up_db", against_zero_word(&analysis.model), db));
     }
-    let bits = |name, label, bits: Option<f64>| {
-        bits.map(|b| Figure::new(name, label, b, "bits", format!("{b:.2} bits")))
+    let resolved = |name, label, value: Option<f64>| {
+        value.map(|value| Figure::new(name, label, value, "bits", bits(value)))
     };
-    figures.extend(bits("gain_effective_bits", "Effective bits of gain", at.gain_effective_bits));
-    figures.extend(bits("phase_effective_bits", "Effective bits of phase", at.phase_effective_bits));
+    figures.extend(resolved("gain_effective_bits", "Effective bits of gain", at.gain_effective_bits));
+    figures.extend(resolved("phase_effective_bits", "Effective bits of phase", at.phase_effective_bits));
     figures
 }
 

@@ -57,6 +57,9 @@ pub struct Provenance {
     pub design_band_hz: Option<(f64, f64)>,
     /// The run's verdict.
     pub verdict: RunVerdict,
+    /// Whether something could not be checked that was to be, so that the verdict is of the rest alone.
+    #[serde(skip)]
+    pub is_checked_in_part: bool,
     /// The gain ceiling in dB, if the user set one.
     pub gain_ceiling_db: Option<f64>,
     /// [`CHECK_LINE`].
@@ -100,8 +103,17 @@ impl Provenance {
             design_band_hz: analysis
                 .map(|analysis| (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
             verdict: report.checks.as_ref().map_or(RunVerdict::Unchecked, |checks| checks.verdict),
+            is_checked_in_part: super::trust::is_checked_in_part(report),
             gain_ceiling_db: report.settings.gain_ceiling_db,
             check: CHECK_LINE,
+        }
+    }
+
+    /// The verdict for people, who are not to take it for more than it is.
+    pub fn verdict_text(&self) -> String {
+        match self.verdict {
+            RunVerdict::Sound if self.is_checked_in_part => "sound in what could be checked".to_owned(),
+            other => other.to_string(),
         }
     }
 
@@ -120,6 +132,10 @@ impl Provenance {
             .map(|(first, last)| format!("design band: {} to {}", gigahertz(first), gigahertz(last)));
         let here = self.frequency_hz.map_or_else(|| "none".to_owned(), gigahertz);
         let mut lines = self.comment_lines_of(&self.mapping_rule, &here);
+        let verdict = format!("verdict of the run: {}", self.verdict);
+        for line in lines.iter_mut().filter(|line| **line == verdict) {
+            *line = format!("verdict of the run: {}", self.verdict_text());
+        }
         lines.splice(lines.len() - 1..lines.len() - 1, band);
         let written = |line: String| line.replace("+-", "±").replace(" deg", "°").replace(" -", " −");
         lines.into_iter().map(written).collect()

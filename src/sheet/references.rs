@@ -26,8 +26,8 @@ pub(super) fn note(report: &Report, analysis: &Analysis) -> Option<Note> {
     let here = frequency(report.intake.frequency_hz[index]);
     let price = match gain(best).zip(gain(in_use)).map(|(best, now)| best - now) {
         Some(db) if rounded(db) == "0" => String::new(),
-        Some(db) if db < 0.0 => format!("; it gives up {} more of gain at {here}", decibels(-db)),
-        Some(db) => format!("; it gives up {} less of gain at {here}", decibels(db)),
+        Some(db) if db < 0.0 => format!("; it gives up {} more gain at {here}", decibels(-db)),
+        Some(db) => format!("; it gives up {} less gain at {here}", decibels(db)),
         None => String::new(),
     };
     let follows = if best.policy.follows_frequency() {

@@ -3,8 +3,7 @@
 
 use super::answer::{Figure, Note};
 use super::wording::{
-    counted, decibels, degrees, exact, frequency, frequency_range, joined, limit, percent, ratio_percent,
-    whole,
+    counted, decibels, degrees, exact, frequency, frequency_range, joined, percent, ratio_percent, whole,
 };
 use crate::pipeline::{
     Along, Analysis, BandError, FewestForBand, HeldError, Report, TableForBand, TableForPiece,
@@ -62,7 +61,7 @@ fn settings_are(count: usize) -> String {
 
 /// "5 %"
 fn held(limit_on: HeldError) -> String {
-    format!("{} %", limit(limit_on.pct()))
+    format!("{} %", exact(limit_on.pct()))
 }
 
 fn range(grid: &[f64], indices: &RangeInclusive<usize>) -> String {
@@ -102,7 +101,7 @@ pub(super) fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
 }
 
 fn whole_percent(pct: f64) -> String {
-    format!("{} %", limit(pct))
+    format!("{} %", exact(pct))
 }
 
 /// Where the user gives the error that the fewest tables hold.
@@ -168,31 +167,36 @@ fn second_capture(again: &OnSecondCapture, analysis: &Analysis) -> Note {
             (false, false) => "is outside tolerance on both captures",
         };
         return Note::remark(format!(
-            "On a second capture, which did not choose it, the word of 1 of {all} errs {} instead of {}, and {tolerance}.",
-            ratio_percent(again.other.rms_vector_error),
-            ratio_percent(again.own.rms_vector_error)
+            "On a second capture, which did not choose it, the word of 1 of {all} errs {}, and {tolerance}.",
+            compared(again.other.rms_vector_error, again.own.rms_vector_error, "", ratio_percent)
         ));
     }
     Note::remark(format!(
-        "On a second capture, which did not choose them, the words of {} of {all} err {} RMS instead of {}, and {} \
-         of these settings are within tolerance instead of {}.",
+        "On a second capture, which did not choose them, the words of {} of {all} err {}, and {}.",
         whole(again.targets),
-        ratio_percent(again.other.rms_vector_error),
-        ratio_percent(again.own.rms_vector_error),
-        percent(again.other.within_both_pct),
-        percent(again.own.within_both_pct)
+        compared(again.other.rms_vector_error, again.own.rms_vector_error, " RMS", ratio_percent),
+        compared(
+            again.other.within_both_pct,
+            again.own.within_both_pct,
+            " of these settings are within tolerance",
+            percent
+        )
     ))
 }
 
 fn band_on_second_capture(again: &BandOnSecondCapture, analysis: &Analysis) -> Note {
+    let all = counted(analysis.targets.len(), "setting", "settings");
+    let what = format!(" {} over {} of {all}", kind(again.error), whole(again.targets));
     Note::remark(format!(
-        "On a second capture, which did not choose it, the one table for the band errs {} {} over {} of {} instead of {}.",
-        ratio_percent(again.other),
-        kind(again.error),
-        whole(again.targets),
-        counted(analysis.targets.len(), "setting", "settings"),
-        ratio_percent(again.own)
+        "On a second capture, which did not choose it, the one table for the band errs {}.",
+        compared(again.other, again.own, &what, ratio_percent)
     ))
+}
+
+/// What a second capture has of something beside what the first had: "3.1 % RMS instead of 2.2 %", "1.5 % RMS, as before".
+fn compared(other: f64, own: f64, what: &str, text: fn(f64) -> String) -> String {
+    let (now, before) = (text(other), text(own));
+    if now == before { format!("{now}{what}, as before") } else { format!("{now}{what} instead of {before}") }
 }
 
 pub(super) fn figures(report: &Report) -> Vec<Figure> {
@@ -312,4 +316,15 @@ pub fn rows(report: &Report) -> Option<(Vec<String>, Vec<Vec<String>>)> {
         }));
     }
     Some((head.map(str::to_owned).to_vec(), rows))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_reads_the_same_is_said_to() {
+        assert_eq!(compared(0.0149, 0.0151, "", ratio_percent), "1.5 %, as before");
+        assert_eq!(compared(0.031, 0.022, " RMS", ratio_percent), "3.1 % RMS instead of 2.2 %");
+    }
 }

@@ -34,13 +34,13 @@ fn sentence(report: &Report, provenance: &Provenance) -> String {
             "{title}: {} {}; verdict of the run: {}.",
             counted(intake.states.len(), "word", "words"),
             frequency_range(*first, *last),
-            provenance.verdict
+            provenance.verdict_text()
         ),
         [only] if !intake.states.is_empty() => format!(
             "{title}: {} {}; verdict of the run: {}.",
             counted(intake.states.len(), "word", "words"),
             frequency_range(*only, *only),
-            provenance.verdict
+            provenance.verdict_text()
         ),
         _ => format!("{title}: there is nothing to print but what was left out."),
     }

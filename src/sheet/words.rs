@@ -5,13 +5,14 @@ use super::answer::{Answer, Figure, Note};
 use super::band::over_band;
 use super::listed::word_name;
 use super::no_analysis::no_analysis_sentence;
+use super::provenance::rule_name;
 use super::tables;
 use super::wording::{
-    counted, decibels, degrees, exact, frequency, frequency_range, limit, percent, ratio_percent, times,
-    whole,
+    counted, decibels, degrees, exact, frequency, frequency_range, percent, ratio_percent, times, whole,
 };
 use crate::pipeline::{Analysis, Mapping, Report};
 use crate::plane::{BandScore, Tolerance};
+use crate::table::SelectionRule;
 
 pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
     let (sentence, figures, notes) = match &report.analysis {
@@ -66,16 +67,16 @@ fn sentence(analysis: &Analysis, at_hz: f64) -> String {
 fn within(tolerance: &Tolerance) -> String {
     let gain = tolerance.gain_db.is_finite().then(|| {
         if tolerance.gain_pct_of_setting == 0.0 {
-            format!("±{} dB", limit(tolerance.gain_db))
+            format!("±{} dB", exact(tolerance.gain_db))
         } else {
             format!(
                 "±({} dB + {} % of the setting)",
-                limit(tolerance.gain_db),
-                limit(tolerance.gain_pct_of_setting)
+                exact(tolerance.gain_db),
+                exact(tolerance.gain_pct_of_setting)
             )
         }
     });
-    let phase = tolerance.phase_deg.is_finite().then(|| format!("±{}°", limit(tolerance.phase_deg)));
+    let phase = tolerance.phase_deg.is_finite().then(|| format!("±{}°", exact(tolerance.phase_deg)));
     match (gain, phase) {
         (Some(gain), Some(phase)) => format!("within {gain} and {phase}"),
         (Some(only), None) | (None, Some(only)) => format!("within {only}"),
@@ -119,6 +120,7 @@ fn notes(report: &Report, analysis: &Analysis, held: Option<&BandScore>) -> Vec<
             frequency(grid[held.worst_share_index])
         )));
     }
+    notes.extend(nominal_serve_more(analysis));
     notes.extend(super::references::note(report, analysis));
     notes.extend(worst_served(report, analysis));
     notes.push(Note::remark(usage(analysis)));
@@ -132,6 +134,37 @@ fn notes(report: &Report, analysis: &Analysis, held: Option<&BandScore>) -> Vec<
         )));
     }
     notes
+}
+
+/// Why the chosen words serve fewer settings within tolerance than the nominal ones, and what prevents that; `None` where
+/// they do not.
+fn nominal_serve_more(analysis: &Analysis) -> Option<Note> {
+    let at = &analysis.frequencies[analysis.service.index];
+    let (chosen, nominal) = (at.chosen.within_both_pct, at.nominal?.within_both_pct);
+    let Tolerance { gain_db, phase_deg, .. } = analysis.tolerance;
+    let unlimited = match (gain_db.is_finite(), phase_deg.is_finite()) {
+        (true, false) => ", though the phase is not limited here",
+        (false, true) => ", though the gain is not limited here",
+        _ => "",
+    };
+    let why = match analysis.rule {
+        SelectionRule::Nearest => {
+            format!("The nearest state is nearest in gain and phase together{unlimited}")
+        }
+        SelectionRule::Weighted => {
+            "The least sum of both errors, each over its tolerance, may have one of them beyond it".to_owned()
+        }
+        SelectionRule::ToleranceFirst => return None,
+    };
+    (nominal > chosen).then(|| {
+        Note::attention(format!(
+            "The nominal words serve more: {} against {}. {why}; with the rule “{}” what is within tolerance comes before \
+             what is near.",
+            percent(nominal),
+            percent(chosen),
+            rule_name(SelectionRule::ToleranceFirst)
+        ))
+    })
 }
 
 /// The setting that the chosen words miss most, by relative vector error.
@@ -191,11 +224,7 @@ fn figures(analysis: &Analysis, held: Option<&BandScore>) -> Vec<Figure> {
     let chosen = &at.chosen;
     let mut figures = vec![
         Figure::count("targets", "Settings", analysis.targets.len()),
-        Figure::percent(
-            "chosen_within_both_pct",
-            "Chosen words within both tolerances",
-            chosen.within_both_pct,
-        ),
+        Figure::percent("chosen_within_both_pct", "Chosen words within tolerance", chosen.within_both_pct),
         Figure::decibels(
             "chosen_rms_gain_error_db",
             "RMS gain error, chosen words",
@@ -222,7 +251,7 @@ fn figures(analysis: &Analysis, held: Option<&BandScore>) -> Vec<Figure> {
         figures.extend([
             Figure::percent(
                 "nominal_within_both_pct",
-                "Nominal words within both tolerances",
+                "Nominal words within tolerance",
                 nominal.within_both_pct,
             ),
             Figure::decibels(
@@ -245,12 +274,12 @@ fn figures(analysis: &Analysis, held: Option<&BandScore>) -> Vec<Figure> {
     if let Some(held) = held {
         figures.push(Figure::percent(
             "held_band_within_both_pct",
-            "Held words within both tolerances, mean over the band",
+            "Held words within tolerance, mean over the band",
             held.score.within_both_pct,
         ));
         figures.push(Figure::percent(
             "held_worst_within_both_pct",
-            "Held words within both tolerances, worst frequency",
+            "Held words within tolerance, worst frequency",
             held.worst_share_pct,
         ));
     }

@@ -24,7 +24,7 @@ test("interpolation is offered, never silent, and can be taken back", async () =
     await withFolder(files, (folder) => withPage({}, async (page) => {
         await chooseFolder(page, "Choose a sweep folder", folder);
         await waitForPhase(page, "ready");
-        assert.match(await answer(page, "came-in"), /is missing/);
+        assert.match(await answer(page, "came-in"), /no usable file came/);
         assert.equal(await visible(page, "path-line"), false);
         const label = await page.$eval("#interpolate-label", (one) => one.textContent);
         assert.equal(label, "Interpolate the 1 file measured at other frequencies");
@@ -33,7 +33,7 @@ test("interpolation is offered, never silent, and can be taken back", async () =
         await page.waitForFunction(() => /none missing/.test(document.querySelector('[data-answer="came-in"]').textContent));
         assert.match(await notes(page), /1 state was measured at other frequencies, as you asked/);
         await page.click("#interpolate");
-        await page.waitForFunction(() => /is missing/.test(document.querySelector('[data-answer="came-in"]').textContent));
+        await page.waitForFunction(() => /no usable file came/.test(document.querySelector('[data-answer="came-in"]').textContent));
     }));
 });
 

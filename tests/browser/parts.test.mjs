@@ -41,7 +41,7 @@ test("a specification that is filled in is judged row by row, and goes with ever
         await page.click("#specification-add");
         await fill(page, 1, "insertion loss, dB", { "At most": 5 });
         await verdict(page, 1, "fails");
-        assert.match(await answer(page, "parts"), /^The only row of the specification fails: insertion loss is 6\.0 dB at word 0 at 8 GHz, outside its limit of 5 dB by 1\.0 dB/);
+        assert.match(await answer(page, "parts"), /^The only row of the specification fails: insertion loss is 6\.0 dB at word 0 at 8 GHz, outside its limit of at most 5 dB by 1\.0 dB/);
         await page.click("#specification-add");
         await fill(page, 2, "output return loss, dB", { "From, GHz": 9, "To, GHz": 11, "At least": 15 });
         await verdict(page, 2, "holds");

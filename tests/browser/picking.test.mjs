@@ -87,7 +87,7 @@ test("a word that is typed is told, and marked in the plane and the traces", asy
         const said = (figure) => page.$eval(`#${figure}-canvas`, (canvas) => canvas.ariaLabel);
         assert.match(await said("weights"), / Framed are the bits that are set in word 9\.$/);
         assert.match(await said("error"), / The line of word 9 is its error from −1 dB and −90°, 0 % here\.$/);
-        assert.match(await said("share"), / The bar at the foot is where word 9 is within both tolerances of −1 dB and −90°\.$/);
+        assert.match(await said("share"), / The bar at the foot is where word 9 is within tolerance of −1 dB and −90°\.$/);
         assert.match(await said("resolution"), / A disc marks the cells that have the setting of word 9, −1 dB and −90°\.$/);
         assert.match(await said("evm"), / Word 9 makes (a point of|no point)/);
         // Another frequency: the same word, told there.

@@ -156,9 +156,9 @@ fn marks(columns: &[Column], paths: usize, source: &str, likelihood: Likelihood)
         StateKey::Marks(columns.iter().map(|column| column.values[path].unwrap_or(f64::NAN)).collect())
     };
     let named = |column: &Column| match &column.unit {
-        Some(Unit::Decibel) => "a number of dB".to_owned(),
-        Some(Unit::Degree) => "a number of degrees".to_owned(),
-        Some(Unit::Mark(unit)) => format!("a number of {unit}"),
+        Some(Unit::Decibel) => "a value in dB".to_owned(),
+        Some(Unit::Degree) => "a value in degrees".to_owned(),
+        Some(Unit::Mark(unit)) => format!("a value in {unit}"),
         None if column.label.is_empty() => "a mark".to_owned(),
         None => format!("a mark “{}”", column.label),
     };

@@ -6,8 +6,8 @@ pub use notes::naming_note;
 
 use super::Provenance;
 use super::answer::{Answer, Figure, Verdict};
-use super::left_out::counted_by_reason;
-use super::listed::{listed_in_use, missing, series_gaps, setting_name};
+use super::left_out::{counted_by_reason, may_be_a_state};
+use super::listed::{kind, listed_in_use, missing, series_gaps, setting_name};
 use super::wording::{
     as_sentence, bytes, clipped, counted, frequency, frequency_range, joined, named, whole,
 };
@@ -67,33 +67,36 @@ fn words_clause(intake: &Intake) -> String {
     }
     let all = here + intake.missing.len();
     let words: Vec<u32> = intake.missing.iter().map(|word| word.0).collect();
-    let verb = if words.len() == 1 { "is" } else { "are" };
     format!(
-        "{} of {} {} of {bits} came in, {} {verb} missing",
+        "{} of {} {} of {bits} came in{}",
         whole(here),
         whole(all),
         came(all),
-        named("word", "words", &words, NAMED_WORDS)
+        missing_clause(intake, &named("word", "words", &words, NAMED_WORDS))
     )
 }
 
-/// "44 settings from 0 V to 22 V came in, none missing", "63 of 64 listed settings came in, −3 dB is missing".
+/// ", word 17 is missing"; "; for word 17 no usable file came" where one came that may be its own and was left out.
+fn missing_clause(intake: &Intake, names: &str) -> String {
+    if intake.left_out.iter().any(|file| may_be_a_state(&file.reason)) {
+        return format!("; for {names} no usable file came");
+    }
+    format!(", {names} {} missing", if intake.missing.len() == 1 { "is" } else { "are" })
+}
+
+/// "44 states from 0 V to 22 V came in, none missing", "63 of 64 listed settings came in, −3 dB is missing".
 fn listed_clause(intake: &Intake, listed: &Listed) -> String {
     let here = intake.states.len();
     let name = |word: Word| setting_name(listed, word).unwrap_or_default();
     if !intake.missing.is_empty() {
         let names = missing(intake, NAMED_WORDS).map(|missing| missing.names).unwrap_or_default();
-        let verb = if intake.missing.len() == 1 { "is" } else { "are" };
-        return format!(
-            "{} of {} came in, {} {verb} missing",
-            whole(here),
-            counted(listed.keys.len(), "listed setting", "listed settings"),
-            names
-        );
+        let (one, many) = kind(listed);
+        let all = counted(listed.keys.len(), &format!("listed {one}"), &format!("listed {many}"));
+        return format!("{} of {all} came in{}", whole(here), missing_clause(intake, &names));
     }
     let last = Word(u32::try_from(listed.keys.len().saturating_sub(1)).unwrap_or(u32::MAX));
-    let came =
-        format!("{} from {} to {} came in", counted(here, "setting", "settings"), name(Word(0)), name(last));
+    let (one, many) = kind(listed);
+    let came = format!("{} from {} to {} came in", counted(here, one, many), name(Word(0)), name(last));
     match series_gaps(listed) {
         None => format!("{came}, none missing"),
         Some(gaps) => {

@@ -8,7 +8,7 @@ use crate::sheet::left_out::{counted_by_reason, ohms};
 use crate::sheet::listed::setting_name;
 use crate::sheet::no_analysis::no_analysis_sentence;
 use crate::sheet::provenance::model_text;
-use crate::sheet::wording::{as_sentence, clipped, counted, frequency_range, limit, whole};
+use crate::sheet::wording::{as_sentence, clipped, counted, exact, frequency_range, whole};
 
 pub(super) fn notes(report: &Report) -> Vec<Note> {
     let intake = &report.intake;
@@ -99,18 +99,18 @@ fn majority_notes(intake: &Intake) -> Vec<Note> {
                 frequency_range(*first, *last)
             ),
             format!(
-                "no others are those of more files; {} them not.",
-                counted(on_other_grid, "file has", "files have")
+                "no others are those of more files; {} from them.",
+                counted(on_other_grid, "file differs", "files differ")
             ),
             "ask below for the others to be interpolated, or drop only the files with the frequencies that you want.",
         ));
     }
     if of_other_ohms > 0 {
         notes.push(Note::guess(
-            format!("the run's reference impedance is meant to be {} Ω.", limit(intake.reference_ohm)),
+            format!("the run's reference impedance is meant to be {} Ω.", exact(intake.reference_ohm)),
             format!(
-                "no other is that of more files; {} another.",
-                counted(of_other_ohms, "file has", "files have")
+                "no other is that of more files; {} from it.",
+                counted(of_other_ohms, "file differs", "files differ")
             ),
             "say below whether the others are renormalised, or drop only the files of the impedance that you want.",
         ));
@@ -163,7 +163,7 @@ fn fitting_notes(intake: &Intake) -> Vec<Note> {
             "{} renormalised from {} to the run's {} Ω.",
             if count == 1 { "1 state was".to_owned() } else { format!("{} states were", whole(count)) },
             ohms(from_ohm),
-            limit(intake.reference_ohm)
+            exact(intake.reference_ohm)
         )));
     }
     notes

@@ -1,12 +1,13 @@
 //! Under the plots against frequency of questions 4 to 6.
 
+use crate::control::Quantity;
 use crate::pipeline::{Analysis, Mapping, Report};
 use crate::plane::Score;
 use crate::reach::{EvenSteps, ResolutionMap};
 use crate::sheet::band::score_of;
 use crate::sheet::provenance::the_reference;
 use crate::sheet::reach::bits_text;
-use crate::sheet::wording::{degrees, frequency, joined, percent, ratio_percent, signed};
+use crate::sheet::wording::{degrees, frequency, joined, percent, ratio_percent, signed_range};
 use num_complex::Complex64;
 
 /// The mappings in the order in which they are told, with their words.
@@ -27,14 +28,14 @@ pub fn errors(report: &Report, analysis: &Analysis) -> String {
     format!("RMS relative vector error of the {mappings} mappings against frequency{here}.{best}")
 }
 
-/// Of the shares within both tolerances.
+/// Of the shares within tolerance.
 pub fn shares(report: &Report, analysis: &Analysis) -> String {
     let here = of_mappings(report, analysis, |score| score.within_both_pct, percent);
     let least = least(report, analysis, |score| score.within_both_pct, percent);
     let worst = least.map_or_else(String::new, |(share, hz)| {
         format!(" With the chosen words the least is {share}, at {}.", frequency(hz))
     });
-    format!("Settings within both tolerances against frequency{here}.{worst}")
+    format!("Settings within tolerance against frequency{here}.{worst}")
 }
 
 /// ": at 10 GHz 98.4 % with the chosen words and 51 % with the nominal words"
@@ -82,12 +83,10 @@ pub fn references(report: &Report, analysis: &Analysis) -> Option<String> {
     here.sort_by(|a, b| a.0.total_cmp(&b.0));
     let told = match (here.first(), here.last()) {
         (Some(least), Some(most)) if ratio_percent(least.0) != ratio_percent(most.0) => format!(
-            ": at {} the least is {}, with {}, and the most {}, with {}",
+            ": at {} the least is {}, and the most {}",
             frequency(report.intake.frequency_hz[index]),
-            ratio_percent(least.0),
-            least.1,
-            ratio_percent(most.0),
-            most.1
+            with_all_that_read_alike(&here, least.0),
+            with_all_that_read_alike(&here, most.0)
         ),
         _ => String::new(),
     };
@@ -96,12 +95,19 @@ pub fn references(report: &Report, analysis: &Analysis) -> Option<String> {
     ))
 }
 
+/// "18.8 %, with the full ring and the zero word".
+fn with_all_that_read_alike(errors: &[(f64, String)], error: f64) -> String {
+    let read = ratio_percent(error);
+    let alike = errors.iter().filter(|(other, _)| ratio_percent(*other) == read);
+    format!("{read}, with {}", joined(&alike.map(|(_, name)| name.clone()).collect::<Vec<_>>()))
+}
+
 /// Of the relative gains of all states.
 pub fn gains(report: &Report, analysis: &Analysis) -> String {
     let index = analysis.service.index;
     let span = analysis.frequencies[index].gain_range_db.map_or_else(String::new, |(low, high)| {
         let here = frequency(report.intake.frequency_hz[index]);
-        format!(": at {here} from {} to {} dB", signed(low), signed(high))
+        format!(": at {here} from {} dB", signed_range(low, high))
     });
     format!("Relative gain of all states against frequency{span}.")
 }
@@ -110,8 +116,11 @@ pub fn gains(report: &Report, analysis: &Analysis) -> String {
 pub fn phases(report: &Report, analysis: &Analysis) -> String {
     let here = frequency(report.intake.frequency_hz[analysis.service.index]);
     let span = widest_gap_deg(&analysis.service.transmission).map_or_else(String::new, |gap_deg| {
+        let step_deg = analysis.model.finest_step(Quantity::Phase);
         if gap_deg > 180.0 {
             format!(": at {here} they span {}", degrees(360.0 - gap_deg))
+        } else if step_deg.is_some_and(|step_deg| gap_deg > 2.0 * step_deg * (1.0 + 1e-9)) {
+            format!(": at {here} they go around but for a gap of {}", degrees(gap_deg))
         } else {
             format!(": at {here} they go all around, neighbours at most {} apart", degrees(gap_deg))
         }
@@ -157,6 +166,14 @@ pub fn clean_bits(report: &Report, analysis: &Analysis) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn all_references_that_read_alike_are_named() {
+        let errors = [(0.1875, "the zero word"), (0.188, "the full ring"), (0.1, "word 5")];
+        let errors = errors.map(|(error, name)| (error, name.to_owned()));
+        assert_eq!(with_all_that_read_alike(&errors, 0.188), "18.8 %, with the zero word and the full ring");
+        assert_eq!(with_all_that_read_alike(&errors, 0.1), "10.0 %, with word 5");
+    }
 
     /// By hand: between −160, 10 and 50° lie 170, 40 and 150°.
     #[test]

@@ -4,7 +4,7 @@ use crate::control::{Quantity, Word};
 use crate::part::Figure;
 use crate::pipeline::{Analysis, Graded, GradedField, Parts, Report};
 use crate::sheet::parts::{against_frequency, field_name, figure_title, from_typical};
-use crate::sheet::wording::{counted, frequency, in_quantity, in_unit, whole};
+use crate::sheet::wording::{all_of, counted, frequency, in_quantity, in_unit, whole};
 
 /// Of a code that is marked in the plots of a field, because a word was picked out that has it.
 pub fn marked(field: &GradedField, graded: &Graded, code: usize, word: Word) -> String {
@@ -35,7 +35,7 @@ pub fn code_traces(
     };
     let codes = whole(graded.slice.codes());
     let drawn = match every {
-        1 => format!("all {codes} codes"),
+        1 => all_of(graded.slice.codes(), "codes"),
         every => format!("every {} of {codes} codes", ordinal(every)),
     };
     let error = Figure::StateError(field.quantity);

@@ -22,7 +22,7 @@ pub fn picked_error(analysis: &Analysis, state: usize, word: Word, setting: Sett
 
 /// Of the bar where it is within tolerance.
 pub fn picked_within(word: Word, setting: Setting) -> String {
-    format!(" The bar at the foot is where word {} is within both tolerances of {}.", word.0, told(setting))
+    format!(" The bar at the foot is where word {} is within tolerance of {}.", word.0, told(setting))
 }
 
 /// Of the bits that are set in it.

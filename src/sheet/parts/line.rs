@@ -4,7 +4,7 @@ use super::field_name;
 use crate::control::Quantity;
 use crate::part::{Deciding, Figure, Judgement, Limits, SpecificationRow, Undecided, Unit, Verdict};
 use crate::pipeline::{GradedField, Parts, Report};
-use crate::sheet::wording::{as_sentence, counted, frequency, in_unit, limit};
+use crate::sheet::wording::{as_sentence, counted, exact, exact_in_unit, frequency, in_unit};
 use serde::Serialize;
 
 /// What became of a row.
@@ -106,7 +106,7 @@ pub(super) fn of(row: &SpecificationRow, number: usize, report: &Report) -> Spec
     let clause = match (&judged, found) {
         (None, _) => String::new(),
         (Some(_), None) => no_such_field(row.figure),
-        (_, Some((_, judgement, name))) => clause(row.figure, judgement, name.as_deref()),
+        (_, Some((_, judgement, name))) => clause(row, judgement, name.as_deref()),
     };
     SpecificationLine {
         figure: row.figure.name(),
@@ -156,7 +156,8 @@ fn worst(number: usize, parts: &Parts) -> Option<(LineVerdict, &Judgement, Optio
     Some((verdict, judgement, differ.then(|| field_name(field, parts))))
 }
 
-fn clause(figure: Figure, judgement: &Judgement, field: Option<&str>) -> String {
+fn clause(row: &SpecificationRow, judgement: &Judgement, field: Option<&str>) -> String {
+    let figure = row.figure;
     let name = match field {
         Some(field) => format!("{} of the {field}", figure.name()),
         None => figure.name().to_owned(),
@@ -171,19 +172,20 @@ fn clause(figure: Figure, judgement: &Judgement, field: Option<&str>) -> String 
         (Verdict::NotDecidable(Undecided::Unmeasured(count)), _) => {
             format!("of {name}, {} not measured", counted(count, "value was", "values were"))
         }
-        (verdict, Some(deciding)) => decided(&name, verdict, deciding, figure.unit()),
+        (verdict, Some(deciding)) => decided(&name, verdict, deciding, row),
         (_, None) => format!("nothing was measured of {name} in that band"),
     }
 }
 
-fn decided(name: &str, verdict: Verdict, deciding: &Deciding, unit: Unit) -> String {
+fn decided(name: &str, verdict: Verdict, deciding: &Deciding, row: &SpecificationRow) -> String {
+    let unit = row.figure.unit();
     let of_word = deciding.word.map_or_else(String::new, |word| format!(" at word {}", word.0));
     let value = format!(
         "{name} is {}{of_word} at {}",
         in_unit(deciding.value, unit),
         frequency(deciding.frequency_hz)
     );
-    let limit = exactly(deciding.limit, unit);
+    let limit = format!("{} {}", side(&row.limits, deciding.limit), exact_in_unit(deciding.limit, unit));
     let apart = in_unit(deciding.margin.abs(), unit);
     match verdict {
         Verdict::Fails => format!("{value}, outside its limit of {limit} by {apart}"),
@@ -193,6 +195,15 @@ fn decided(name: &str, verdict: Verdict, deciding: &Deciding, unit: Unit) -> Str
             deciding.noise.map_or_else(|| "unknown size".to_owned(), |noise| in_unit(noise, unit))
         ),
         _ => format!("{value}, inside its limit of {limit} by {apart}"),
+    }
+}
+
+/// Whether one of the limits, which may be wider than the row has it, is the lower or the upper one.
+fn side(limits: &Limits, limit: f64) -> &'static str {
+    match (limits.at_least, limits.at_most) {
+        (Some(low), Some(high)) if (limit - low).abs() < (limit - high).abs() => "at least",
+        (Some(_), None) => "at least",
+        _ => "at most",
     }
 }
 
@@ -213,12 +224,12 @@ fn inside_a_sentence(sentence: &str) -> String {
 /// Limits as a phrase: "within ±(0.3 dB + 3 % of the setting)".
 pub fn limit_text(limits: &Limits, unit: Unit) -> String {
     let Limits { at_least, at_most, percent_of_setting } = *limits;
-    let wider = limit(percent_of_setting);
+    let wider = exact(percent_of_setting);
     let is_wider = percent_of_setting > 0.0;
     let grown = if is_wider { format!(", and {wider} % of the setting wider") } else { String::new() };
     match (at_least, at_most) {
         (Some(low), Some(high)) if low == -high => {
-            let own = exactly(high, unit);
+            let own = exact_in_unit(high, unit);
             if is_wider {
                 format!("within ±({own} + {wider} % of the setting)")
             } else {
@@ -226,17 +237,25 @@ pub fn limit_text(limits: &Limits, unit: Unit) -> String {
             }
         }
         (Some(low), Some(high)) => {
-            format!("from {} to {}{grown}", exactly(low, unit), exactly(high, unit))
+            format!("from {} to {}{grown}", exact_in_unit(low, unit), exact_in_unit(high, unit))
         }
-        (Some(low), None) => format!("at least {}{grown}", exactly(low, unit)),
-        (None, Some(high)) => format!("at most {}{grown}", exactly(high, unit)),
+        (Some(low), None) => format!("at least {}{grown}", exact_in_unit(low, unit)),
+        (None, Some(high)) => format!("at most {}{grown}", exact_in_unit(high, unit)),
         (None, None) => "no limit".to_owned(),
     }
 }
 
-fn exactly(value: f64, unit: Unit) -> String {
-    match unit {
-        Unit::Degree => format!("{}°", limit(value)),
-        _ => format!("{} {}", limit(value), unit.name()),
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ±(0.3 dB + 3 % of 10 dB) is ±0.6 dB.
+    #[test]
+    fn a_limit_is_known_for_the_lower_or_the_upper_one() {
+        let limits = |at_least, at_most| Limits { at_least, at_most, percent_of_setting: 0.0 };
+        assert_eq!(side(&limits(Some(10.0), None), 10.0), "at least");
+        assert_eq!(side(&limits(None, Some(10.0)), 10.0), "at most");
+        let both = Limits::plus_minus(0.3, 3.0);
+        assert_eq!([side(&both, -0.6), side(&both, 0.6)], ["at least", "at most"]);
     }
 }

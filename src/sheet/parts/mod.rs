@@ -12,7 +12,7 @@ pub use over_frequency::{SpecifiedBand, broken_sentence, is_broken_at, specified
 use super::Provenance;
 use super::answer::{Answer, Figure, Verdict};
 use super::no_analysis::no_analysis_sentence;
-use super::wording::{counted, frequency, frequency_range, in_quantity, joined};
+use super::wording::{all_of, counted, frequency, frequency_range, in_quantity, joined};
 use crate::control::Quantity;
 use crate::part::{self, FieldAt, RmsVariant};
 use crate::pipeline::{Analysis, Graded, GradedField, Parts, Report};
@@ -122,13 +122,16 @@ fn held_against(lines: &[SpecificationLine]) -> String {
         0 => String::new(),
         more => format!(", and {} more", counted(more, "row", "rows")),
     };
-    if let Some(first) = fails.first() {
+    let outermost = fails.iter().min_by(|a, b| a.share_of_limit_left().total_cmp(&b.share_of_limit_left()));
+    if let Some(outermost) = outermost {
         let undecided = match open.len() {
             0 => String::new(),
             count => format!("; {count} cannot be decided"),
         };
         let fail = if lines.len() == 1 {
             "The only row of the specification fails".to_owned()
+        } else if lines.len() == fails.len() {
+            capital(&format!("{} of the specification fail", all_of(lines.len(), "rows")))
         } else {
             format!(
                 "{} of {rows} of the specification {}",
@@ -136,7 +139,7 @@ fn held_against(lines: &[SpecificationLine]) -> String {
                 if fails.len() == 1 { "fails" } else { "fail" }
             )
         };
-        return format!("{fail}: {}{}{undecided}.", first.clause, more(&fails));
+        return format!("{fail}: {}{}{undecided}.", outermost.clause, more(&fails));
     }
     if let Some(first) = open.first() {
         let held = match lines.len() - open.len() {
@@ -153,7 +156,10 @@ fn held_against(lines: &[SpecificationLine]) -> String {
     let nearest = nearest.map_or("", |line| line.clause.as_str());
     match lines.len() {
         1 => format!("The only row of the specification holds: {nearest}."),
-        _ => format!("All {rows} of the specification hold; nearest to its limit, {nearest}."),
+        several => capital(&format!(
+            "{} of the specification hold; nearest to its limit, {nearest}.",
+            all_of(several, "rows")
+        )),
     }
 }
 

@@ -131,7 +131,7 @@ fn variant_name(variant: RmsVariant) -> &'static str {
         RmsVariant::PhaseFromReference => "with the mean kept",
         RmsVariant::PhaseReferenceNotCounted => "with the mean kept and code 0 not counted",
         RmsVariant::PhaseSampleDeviation => "as the sample deviation",
-        RmsVariant::GainReferenceNotCounted => "in dB, all codes but code 0 counted",
+        RmsVariant::GainReferenceNotCounted => "with all codes but code 0 counted",
         RmsVariant::GainFromReference => "with code 0 counted too",
         RmsVariant::GainLinear => "of voltage ratios",
     }

@@ -1,10 +1,11 @@
 //! How fine it reaches: the resolution map and the holes at the chosen frequency, the clean bits at all.
 
 use crate::control::Quantity;
+use crate::part::Unit;
 use crate::pipeline::{Analysis, ReachAt, Report};
 use crate::reach::{CleanBits, EvenSteps, Hole, NoResolution, ResolutionMap};
 use crate::sheet::answer::{Figure, Note};
-use crate::sheet::wording::{counted, decibels, degrees, exact, frequency, percent, rounded, times, whole};
+use crate::sheet::wording::{counted, exact, exact_in_unit, frequency, on_the_circle, percent, times, whole};
 
 /// One setting that no state comes near.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,12 +63,16 @@ pub fn resolution_rows(report: &Report) -> Option<(Vec<String>, Vec<Vec<String>>
     Some((head.collect(), (0..=map.phase_bits()).map(row).collect()))
 }
 
-/// "5 bits of phase and 4 of gain"; a quantity that nothing sets is not mentioned.
+/// "5 bits of phase and 4 of gain", "no bit of phase and none of gain"; a quantity that nothing sets is not mentioned.
 pub(in crate::sheet) fn bits_text(bits: CleanBits, steps: &EvenSteps) -> String {
     let sets = |quantity| steps.bits(quantity) > 0;
-    let count = |bits: u8| counted(usize::from(bits), "bit", "bits");
+    let count = |bits: u8| match bits {
+        0 => "no bit".to_owned(),
+        bits => counted(usize::from(bits), "bit", "bits"),
+    };
+    let gain = if bits.gain == 0 { "none".to_owned() } else { bits.gain.to_string() };
     match (sets(Quantity::Phase), sets(Quantity::Gain)) {
-        (true, true) => format!("{} of phase and {} of gain", count(bits.phase), bits.gain),
+        (true, true) => format!("{} of phase and {gain} of gain", count(bits.phase)),
         (true, false) => format!("{} of phase", count(bits.phase)),
         _ => format!("{} of gain", count(bits.gain)),
     }
@@ -91,7 +96,8 @@ fn holes_clause(analysis: &Analysis, here: &ReachAt) -> String {
         return format!("none of its {all} settings lies in a hole");
     };
     let setting = analysis.targets[largest.target].setting;
-    let place = format!("{} dB and {}°", exact(setting.gain_db), exact(setting.phase_deg));
+    let phase = on_the_circle(setting.phase_deg, |phase_deg| exact_in_unit(phase_deg, Unit::Degree));
+    let place = format!("{} dB and {phase}", exact(setting.gain_db));
     let far = if largest.excess.is_finite() {
         format!(", {} times as far from its nearest state as allowed", times(largest.excess))
     } else {
@@ -118,7 +124,7 @@ pub(super) fn figures(report: &Report, analysis: &Analysis) -> Vec<Figure> {
             "Largest hole: distance over what is allowed",
             largest.excess,
             "",
-            rounded(largest.excess),
+            times(largest.excess),
         ));
         figures.push(Figure::new(
             "largest_hole_gain_db",
@@ -143,10 +149,16 @@ pub(super) fn notes(report: &Report, analysis: &Analysis) -> Vec<Note> {
     let mut notes = Vec::new();
     match here.resolution.as_ref().map_err(|why| *why).and_then(|_| EvenSteps::new(&analysis.model)) {
         Ok(steps) => {
-            let meaning = Note::remark(
+            let both_set = [Quantity::Phase, Quantity::Gain].iter().all(|&quantity| steps.bits(quantity) > 0);
+            let rule = if both_set {
+                " Given are the most in all; where several pairs have as many, the one with more bits of phase."
+            } else {
+                ""
+            };
+            let meaning = Note::remark(format!(
                 "So many bits are clean when every gain and phase that they would make has a state within half of \
-                 their steps.",
-            );
+                 their steps.{rule}"
+            ));
             notes.push(meaning.for_page_alone());
             notes.extend(over_the_band(report, analysis, &steps).map(Note::remark));
         }
@@ -164,9 +176,13 @@ fn holes_note(analysis: &Analysis) -> String {
     let limits = match (tolerance.gain_db.is_finite(), tolerance.phase_deg.is_finite()) {
         (true, true) => "is farther away than the corner of the tolerance cell".to_owned(),
         (true, false) => {
-            format!("in gain is farther away than the tolerance of {}", decibels(tolerance.gain_db))
+            let limit = exact_in_unit(tolerance.gain_db, Unit::Decibel);
+            format!("in gain is farther away than the tolerance of {limit}")
         }
-        _ => format!("in phase is farther away than the tolerance of {}", degrees(tolerance.phase_deg)),
+        _ => {
+            let limit = exact_in_unit(tolerance.phase_deg, Unit::Degree);
+            format!("in phase is farther away than the tolerance of {limit}")
+        }
     };
     format!("A setting lies in a hole when its nearest state {limits}; no table can serve it.")
 }
@@ -209,5 +225,24 @@ fn plural(quantity: Quantity) -> &'static str {
     match quantity {
         Quantity::Gain => "gains",
         Quantity::Phase => "phases",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::control::{Direction, Field, Layout};
+
+    #[test]
+    fn no_bits_are_no_number() {
+        let phase = Field::contiguous(Quantity::Phase, 0, 2, 90.0, Direction::Up);
+        let gain = Field::contiguous(Quantity::Gain, 2, 3, 0.5, Direction::Down);
+        let steps = |fields| EvenSteps::new(&Layout { fields }.into()).expect("even steps");
+        let both = steps(vec![phase.clone(), gain]);
+        let text = |phase, gain| bits_text(CleanBits { phase, gain }, &both);
+        assert_eq!(text(0, 3), "no bit of phase and 3 of gain");
+        assert_eq!(text(2, 0), "2 bits of phase and none of gain");
+        assert_eq!(text(1, 1), "1 bit of phase and 1 of gain");
+        assert_eq!(bits_text(CleanBits { phase: 0, gain: 0 }, &steps(vec![phase])), "no bit of phase");
     }
 }

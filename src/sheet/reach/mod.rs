@@ -8,7 +8,7 @@ pub use fine::{HoleRow, hole_rows, resolution_rows};
 use super::Provenance;
 use super::answer::{Answer, Figure, Note};
 use super::no_analysis::no_analysis_sentence;
-use super::wording::{frequency, frequency_range, limit, percent, rounded_frequency};
+use super::wording::{exact, frequency, interpolated_range, percent, whole};
 use crate::pipeline::{Analysis, Report};
 use crate::reach::{UsableBand, usable_band};
 
@@ -46,7 +46,7 @@ pub fn usable_band_of(report: &Report, analysis: &Analysis) -> Option<UsableBand
 }
 
 fn sentence(report: &Report, analysis: &Analysis, band: Option<&UsableBand>) -> String {
-    let wanted = limit(report.settings.usable_share_pct);
+    let wanted = exact(report.settings.usable_share_pct);
     let grid = &report.intake.frequency_hz;
     let centre = frequency(grid[analysis.centre]);
     let Some(band) = band else {
@@ -56,21 +56,23 @@ fn sentence(report: &Report, analysis: &Analysis, band: Option<&UsableBand>) -> 
             percent(best)
         );
     };
-    let (low, high) = (rounded_frequency(band.low.frequency_hz), rounded_frequency(band.high.frequency_hz));
+    let range = range(band);
     if band.holds_centre {
         format!(
-            "Chosen afresh at each frequency, the words serve at least {wanted} % of the settings within tolerance {}, \
-             around the centre at {centre}.",
-            frequency_range(low, high)
+            "Chosen afresh at each frequency, the words serve at least {wanted} % of the settings within tolerance \
+             {range}, around the centre at {centre}."
         )
     } else {
         format!(
             "At the centre, {centre}, the chosen words serve only {}; the widest band in which they serve at least \
-             {wanted} % reaches {}.",
-            percent(analysis.frequencies[analysis.centre].chosen.within_both_pct),
-            frequency_range(low, high)
+             {wanted} % reaches {range}.",
+            percent(analysis.frequencies[analysis.centre].chosen.within_both_pct)
         )
     }
+}
+
+fn range(band: &UsableBand) -> String {
+    interpolated_range(band.low.frequency_hz, band.high.frequency_hz)
 }
 
 fn figures(band: Option<&UsableBand>) -> Vec<Figure> {
@@ -102,14 +104,47 @@ fn notes(report: &Report, analysis: &Analysis, band: Option<&UsableBand>) -> Vec
         analysis.frequencies.iter().map(|at| at.nominal.map(|score| score.within_both_pct)).collect();
     if let Some(nominal) = nominal {
         let wanted = report.settings.usable_share_pct;
-        let band = usable_band(&report.intake.frequency_hz, &nominal, wanted, analysis.centre);
-        notes.push(Note::remark(match band {
-            Some(UsableBand { low, high, .. }) => {
-                let ends = (rounded_frequency(low.frequency_hz), rounded_frequency(high.frequency_hz));
-                format!("The nominal words keep the same limit {}.", frequency_range(ends.0, ends.1))
+        let bands = widest_first(&report.intake.frequency_hz, nominal, wanted);
+        let serve = format!("The nominal words serve at least {} % of the settings", exact(wanted));
+        notes.push(Note::remark(match bands.as_slice() {
+            [] => format!("{serve} nowhere."),
+            [only] => format!("{serve} in one band, {}.", range(only)),
+            [widest, ..] => {
+                format!("{serve} in {} bands, the widest {}.", whole(bands.len()), range(widest))
             }
-            None => "The nominal words keep that limit nowhere.".to_owned(),
         }));
     }
     notes
+}
+
+/// Every band in which a share keeps its limit.
+fn widest_first(frequency_hz: &[f64], mut share_pct: Vec<f64>, limit_pct: f64) -> Vec<UsableBand> {
+    // Without a centre the widest is found, so that each is the widest of those that are left.
+    const NO_CENTRE: usize = usize::MAX;
+    let mut bands = Vec::new();
+    while let Some(band) = usable_band(frequency_hz, &share_pct, limit_pct, NO_CENTRE) {
+        let found = band.low.frequency_hz..=band.high.frequency_hz;
+        for (share, _) in share_pct.iter_mut().zip(frequency_hz).filter(|(_, hz)| found.contains(hz)) {
+            *share = f64::NEG_INFINITY;
+        }
+        bands.push(band);
+    }
+    bands
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: 90 is crossed halfway between 1 and 2, kept at 5 to 7 alone, and left a quarter of the way from 3 to 4.
+    #[test]
+    fn all_bands_are_found_the_widest_first() {
+        let grid = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0];
+        let share = vec![80.0, 100.0, 95.0, 75.0, 90.0, 95.0, 90.0, 0.0, 92.0];
+        let ends = |band: &UsableBand| (band.low.frequency_hz, band.high.frequency_hz);
+        let bands: Vec<(f64, f64)> = widest_first(&grid, share, 90.0).iter().map(ends).collect();
+        assert_eq!(bands[..2], [(5.0, 7.0), (1.5, 3.25)]);
+        assert_eq!(bands.len(), 3);
+        assert_eq!(widest_first(&grid, vec![89.0; 9], 90.0), []);
+    }
 }

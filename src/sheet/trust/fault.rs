@@ -3,7 +3,7 @@
 use crate::checks::{Estimate, Fault, Finding, Stuck, WhyUntold};
 use crate::control::Word;
 use crate::pipeline::Report;
-use crate::sheet::listed::{listed_in_use, setting_name};
+use crate::sheet::listed::{kind, listed_in_use, setting_name};
 use crate::sheet::wording::{
     counted, decibels, degrees, joined, named, ratio_percent, rounded, signed, whole,
 };
@@ -278,11 +278,12 @@ pub(super) fn advice(finding: &Finding) -> &'static str {
     }
 }
 
-/// "word 17", "words 3, 7 and 12", or settings by their names in a run without bits.
+/// "word 17", "words 3, 7 and 12", or settings and states by their names in a run without bits.
 fn of_words(words: &[Word], report: &Report) -> String {
     if let Some(listed) = listed_in_use(&report.intake) {
         let names: Vec<String> = words.iter().filter_map(|&word| setting_name(listed, word)).collect();
-        return named("setting", "settings", &names, NAMED_WORDS);
+        let (one, many) = kind(listed);
+        return named(one, many, &names, NAMED_WORDS);
     }
     let words: Vec<u32> = words.iter().map(|word| word.0).collect();
     named("word", "words", &words, NAMED_WORDS)

@@ -67,21 +67,49 @@ fn sentence(checks: &Checks, report: &Report) -> String {
         }
         RunVerdict::WithCare => format!("The run is usable with care: {}.", clause(Severity::Care)),
         RunVerdict::Sound | RunVerdict::Unchecked => {
-            let untold = checks.findings.iter().any(|finding| matches!(finding.fault, Fault::DriftUntold(_)));
-            let searched = joined(&searched(report));
-            let but = if untold { "; whether it drifted cannot be told" } else { "" };
-            format!("The run is sound: nothing that matters was found in {searched}{but}.")
+            let (searched, not_searched) = searched(checks, report);
+            let [searched, not] = [&searched, &not_searched].map(|fields| joined(fields));
+            match (searched.is_empty(), not.is_empty()) {
+                (_, true) => format!("The run is sound: nothing that matters was found in {searched}."),
+                (true, false) => format!("Nothing was found, but nothing could be checked either: {not}."),
+                (false, false) => format!(
+                    "In what could be checked ({searched}), nothing that matters was found; {not} could not be checked."
+                ),
+            }
         }
     }
 }
 
-/// What was searched, for a sentence that says that nothing was found.
-fn searched(report: &Report) -> Vec<String> {
+/// Whether the checks are complete and could not search all that they were to.
+pub(super) fn is_checked_in_part(report: &Report) -> bool {
+    report.checks.as_ref().is_some_and(|checks| !searched(checks, report).1.is_empty())
+}
+
+/// What was searched and what could not be, for a sentence that says that nothing was found. What the user says that it does
+/// not apply is neither.
+fn searched(checks: &Checks, report: &Report) -> (Vec<String>, Vec<String>) {
+    // Without the noise nothing can be told from it, whatever the words say.
+    let has_noise = checks.noise.is_some();
     let has_bits = report.analysis.as_ref().is_ok_and(|analysis| analysis.layout().is_some());
-    let both_ways = !report.intake.one_path && !report.settings.part_is_active;
-    let fields =
-        [(has_bits, "wiring"), (true, "capture"), (both_ways, "passivity"), (both_ways, "reciprocity")];
-    fields.into_iter().filter(|(asked, _)| *asked).map(|(_, name)| name.to_owned()).collect()
+    let finds = |is: fn(&Fault) -> bool| checks.findings.iter().any(|finding| is(&finding.fault));
+    let untold = finds(|fault| matches!(fault, Fault::DriftUntold(_)));
+    // Repeated captures show drift whether or not words have bits.
+    let repeated =
+        finds(|fault| matches!(fault, Fault::DriftInRepeats { .. } | Fault::NoDriftInRepeats { .. }));
+    let both_ways = !report.intake.one_path;
+    let is_passive = !report.settings.part_is_active;
+    let fields = [
+        (true, has_noise && has_bits, "wiring"),
+        (true, has_noise, "capture"),
+        (is_passive, both_ways, "passivity"),
+        (is_passive, both_ways, "reciprocity"),
+        (true, has_noise && !untold && (has_bits || repeated), "drift"),
+    ];
+    let of = |wanted: bool| {
+        let asked = fields.iter().filter(move |(asked, told, _)| *asked && *told == wanted);
+        asked.map(|(.., name)| (*name).to_owned()).collect()
+    };
+    (of(true), of(false))
 }
 
 fn figures(checks: &Checks) -> Vec<Figure> {

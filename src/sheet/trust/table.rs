@@ -2,7 +2,7 @@
 
 use super::fault::kind_name;
 use crate::checks::{self, Bound, Figure, Limit, Severity};
-use crate::sheet::wording::{exact, limit};
+use crate::sheet::wording::exact;
 
 /// One row as it is read: a kind of fault, when, and how much it then matters.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,7 +57,7 @@ fn limit_text(of: &Limit) -> String {
         Figure::LeakageDb => ("leakage", " dB"),
     };
     match of.bound {
-        Bound::AtLeast(least) => format!("{name} of {}{unit} or more", limit(least)),
-        Bound::Below(bound) => format!("{name} below {}{unit}", limit(bound)),
+        Bound::AtLeast(least) => format!("{name} of {}{unit} or more", exact(least)),
+        Bound::Below(bound) => format!("{name} below {}{unit}", exact(bound)),
     }
 }
