@@ -9,6 +9,7 @@ use sweepfold::export::{self, ExportRefused, WhichTable, make_table, read_c_arra
 use sweepfold::pipeline::{
     Along, BandError, FewestForBand, HeldError, Report, TableForBand, TableForPiece, Tables,
 };
+use sweepfold::plane::LargestError;
 use sweepfold::sheet::{Answer, NoteKind, Sheet, tables};
 use sweepfold::table::{BandOnSecondCapture, BandTable, OnSecondCapture, OutOfReach};
 
@@ -75,6 +76,25 @@ fn said(report: &Report) -> String {
 fn notes(report: &Report) -> Vec<(NoteKind, String)> {
     // The first three are those of one frequency.
     answer(report).notes.into_iter().skip(3).map(|note| (note.kind, note.text)).collect()
+}
+
+/// At 9 GHz one setting errs by 1.75 of its own magnitude even with that frequency's own words.
+#[test]
+fn where_even_a_table_per_frequency_fails_the_band_is_what_is_wrong() {
+    let mut report = with_tables();
+    let band = report.tables.band.as_mut().map(Arc::make_mut).expect("a table");
+    band.table.per_frequency = vec![0.0, 0.05, 0.05, 1.75];
+    band.table.errors = vec![0.0, 0.05, 0.0625, 2.5];
+    let analysis = analysis(&mut report);
+    for (at, error) in analysis.frequencies.iter_mut().zip([1.75, 0.1, 0.2]) {
+        at.chosen.largest_vector_error = Some(LargestError { target: 3, error });
+    }
+    let ending = " No table is of use from 9 to 11 GHz: even a table per frequency has a vector error of 175.0 % at worst, \
+                  at 9 GHz. Choose a narrower design band.";
+    assert!(answer(&report).sentence.ends_with(ending), "{}", answer(&report).sentence);
+    let band = report.tables.band.as_mut().map(Arc::make_mut).expect("a table");
+    band.table.per_frequency[3] = 0.999;
+    assert!(said(&report).starts_with("from 9 to 11 GHz has a vector error of 250.0 % at worst, a table"));
 }
 
 #[test]

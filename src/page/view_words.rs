@@ -44,7 +44,7 @@ pub fn show_errors(app: &Handle, report: &Report) {
     numbers::show("error", "RMS relative vector error of the mappings", || {
         drawn::errors(report, analysis, &view)
     });
-    numbers::show("share", "settings within both tolerances", || drawn::shares(report, analysis, &view));
+    numbers::show("share", "settings within tolerance", || drawn::shares(report, analysis, &view));
 }
 
 /// Draws the errors of the mappings against frequency, with the chosen one.

@@ -24,6 +24,9 @@ pub(super) fn sentence(report: &Report) -> Option<String> {
     let one = report.tables.band.as_deref().filter(|one| one.band.start() != one.band.end())?;
     let (band_table, per_frequency) = one.table.penalty(one.error)?;
     let grid = &report.intake.frequency_hz;
+    if per_frequency >= OF_NO_USE {
+        return Some(of_no_use(report, one, per_frequency));
+    }
     let held = report.tables.fewest.as_deref().map(|fewest| held_clause(fewest, grid)).unwrap_or_default();
     Some(format!(
         "One table {} has a vector error of {} {}, a table per frequency {}{held}.",
@@ -32,6 +35,30 @@ pub(super) fn sentence(report: &Report) -> Option<String> {
         kind(one.error),
         ratio_percent(per_frequency)
     ))
+}
+
+/// From this vector error on a state is as far from its setting as no signal at all would be.
+const OF_NO_USE: f64 = 1.0;
+
+/// A band over which every table fails, the best included: what to do says more than by how much one is worse.
+fn of_no_use(report: &Report, one: &TableForBand, per_frequency: f64) -> String {
+    let grid = &report.intake.frequency_hz;
+    let frequencies = report.analysis.as_ref().map_or(&[][..], |analysis| &analysis.frequencies);
+    let worst_at = |index: &usize| -> f64 {
+        let largest = frequencies.get(*index).and_then(|at| at.chosen.largest_vector_error);
+        largest.map_or(0.0, |largest| largest.error)
+    };
+    let worst = one.band.clone().rev().max_by(|a, b| worst_at(a).total_cmp(&worst_at(b)));
+    let place = match (one.error, worst) {
+        (BandError::Worst, Some(index)) => format!(", at {}", frequency(grid[index])),
+        _ => String::new(),
+    };
+    format!(
+        "No table is of use {}: even a table per frequency has a vector error of {} {}{place}. Choose a narrower design band.",
+        range(grid, &one.band),
+        ratio_percent(per_frequency),
+        kind(one.error)
+    )
 }
 
 /// "at worst" or "RMS".
