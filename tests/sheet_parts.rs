@@ -77,7 +77,7 @@ fn without_limits_the_errors_stand_for_themselves() {
     assert_eq!(
         counted.expect("the ways of counting").text,
         "RMS gain over the codes of the phase field at 10 GHz: 0 dB from the mean of all codes. Counted otherwise: 0 dB \
-         from code 0, all codes counted, 0 dB from code 0, which is not counted, 0 dB from the mean of the voltage ratios \
+         from code 0 with all codes counted, 0 dB from code 0 without counting it, 0 dB from the mean of the voltage ratios \
          and 0 dB from the mean of the power ratios."
     );
 }

@@ -122,8 +122,7 @@ fn held_against(lines: &[SpecificationLine]) -> String {
         0 => String::new(),
         more => format!(", and {} more", counted(more, "row", "rows")),
     };
-    let outermost = fails.iter().min_by(|a, b| a.share_of_limit_left().total_cmp(&b.share_of_limit_left()));
-    if let Some(outermost) = outermost {
+    if let Some(outermost) = tightest(&fails) {
         let undecided = match open.len() {
             0 => String::new(),
             count => format!("; {count} cannot be decided"),
@@ -152,8 +151,8 @@ fn held_against(lines: &[SpecificationLine]) -> String {
         };
         return format!("{held}: {}{}.", first.clause, more(&open));
     }
-    let nearest = lines.iter().min_by(|a, b| a.share_of_limit_left().total_cmp(&b.share_of_limit_left()));
-    let nearest = nearest.map_or("", |line| line.clause.as_str());
+    let all: Vec<&SpecificationLine> = lines.iter().collect();
+    let nearest = tightest(&all).map_or("", |line| line.clause.as_str());
     match lines.len() {
         1 => format!("The only row of the specification holds: {nearest}."),
         several => capital(&format!(
@@ -161,6 +160,14 @@ fn held_against(lines: &[SpecificationLine]) -> String {
             all_of(several, "rows")
         )),
     }
+}
+
+/// The line that has least of its limit left; of those that differ by rounding alone the first in the user's order.
+fn tightest<'a>(lines: &[&'a SpecificationLine]) -> Option<&'a SpecificationLine> {
+    let left = |line: &SpecificationLine| line.share_of_limit_left();
+    let least = lines.iter().map(|line| left(line)).reduce(f64::min)?;
+    let is_least = |line: &SpecificationLine| left(line) <= least || left(line) - least <= 1e-9 * least.abs();
+    lines.iter().find(|line| is_least(line)).copied()
 }
 
 /// The largest RMS error of each field over the design band.

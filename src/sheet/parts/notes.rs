@@ -141,8 +141,8 @@ fn variant_name(variant: RmsVariant) -> &'static str {
 fn cross_variant_name(variant: CrossRms) -> &'static str {
     match variant {
         CrossRms::FromMean => "from the mean of all codes",
-        CrossRms::FromReference => "from code 0, all codes counted",
-        CrossRms::ReferenceNotCounted => "from code 0, which is not counted",
+        CrossRms::FromReference => "from code 0 with all codes counted",
+        CrossRms::ReferenceNotCounted => "from code 0 without counting it",
         CrossRms::FromVoltageMean => "from the mean of the voltage ratios",
         CrossRms::FromPowerMean => "from the mean of the power ratios",
     }
