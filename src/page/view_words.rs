@@ -84,7 +84,7 @@ pub fn tell_here(app: &Handle, report: &Report, answer: Option<&Answer>) {
 /// How far the tables for the design band are.
 pub fn show_progress(app: &Handle) {
     let made_pct = app.borrow().conductor().and_then(Conductor::tables_made_pct);
-    let text = made_pct.map(|pct| format!("Tables for the design band: {} made.", percent(pct.floor())));
+    let text = made_pct.map(|pct| format!("Tables for the design band: {pct:.0} % made.", pct = pct.floor()));
     dom::set_message("tables-progress", text.as_deref());
 }
 

@@ -59,11 +59,6 @@ pub fn exact(value: f64) -> String {
     grouped(&trimmed(&if in_full { ten } else { format!("{value:.4}") }))
 }
 
-/// A limit, which is [`exact`].
-pub fn limit(value: f64) -> String {
-    exact(value)
-}
-
 /// A share in percent: one decimal, but for nothing and everything, which read "0 %" and "100 %" and which nothing else
 /// reads: it has as many more decimals as that takes.
 pub fn percent(value: f64) -> String {

@@ -55,7 +55,7 @@ test("a specification that is filled in is judged row by row, and goes with ever
         await page.waitForFunction(() => document.querySelector("[data-answer=parts]").textContent.startsWith("The only row of the specification holds: output return loss is 18"));
         // A sub-band the wrong way round is told, and changes nothing.
         await page.click("#specification-add");
-        await fill(page, 2, "rms phase error, deg", { "From, GHz": 11, "To, GHz": 9, "At most": 3 });
+        await fill(page, 2, "rms phase error, °", { "From, GHz": 11, "To, GHz": 9, "At most": 3 });
         await page.waitForSelector("#parts-message:not([hidden])");
         assert.match(await answer(page, "parts"), /^The only row/);
     });
@@ -98,7 +98,7 @@ test("a typical curve dropped on the page is drawn and told with the difference,
             await page.select("#typical-figure", "output return loss");
             await page.waitForFunction(() => /Output return loss of the \w+ field minus the typical curve: at most 12\.5 dB above it, at 8 GHz/.test(document.querySelector("#difference-caption").textContent));
             await page.select("#typical-figure", "rms phase error");
-            await page.waitForFunction(() => document.querySelector("#parts-message").textContent === "The typical curve is in dB, and rms phase error is in deg.");
+            await page.waitForFunction(() => document.querySelector("#parts-message").textContent === "The typical curve is in dB, and rms phase error is in °.");
             const settings = JSON.parse((await saveExport(page, "settings.json")).toString("utf8"));
             assert.equal(settings.typical.curve.points.length, 2);
             await page.click("#typical-remove");

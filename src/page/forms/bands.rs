@@ -4,7 +4,7 @@ use super::input::{exact_input, number};
 use crate::page::app::{self, Handle, Shown};
 use crate::page::dom::{self, by_id};
 use crate::pipeline::{BandError, HeldError, Settings};
-use crate::sheet::wording::limit;
+use crate::sheet::wording::exact;
 use web_sys::{Element, HtmlSelectElement};
 
 /// Listens to the form.
@@ -23,7 +23,7 @@ pub fn listen(app: &Handle) {
                 None
             }
             Ok(_) => {
-                Some(format!("The error has to be more than 0 % and no more than {} %.", limit(largest)))
+                Some(format!("The error has to be more than 0 % and no more than {} %.", exact(largest)))
             }
             Err(reason) => Some(reason),
         };

@@ -68,7 +68,7 @@ pub fn listen(app: &Handle) {
         }
         show_typical(handle.borrow().settings());
         let message = other.map(|unit| {
-            let (found, name, needed) = (unit.name(), figure.name(), figure.unit().name());
+            let (found, name, needed) = (unit.sign(), figure.name(), figure.unit().sign());
             format!("The typical curve is in {found}, and {name} is in {needed}.")
         });
         dom::set_message("parts-message", message.as_deref());
@@ -121,7 +121,7 @@ fn row_element(app: &Handle, row: Option<&SpecificationRow>) -> Element {
     let select = dom::make("select", "");
     dom::attribute(&select, "aria-label", "Figure");
     for figure in Figure::all() {
-        dom::append(&select, &dom::make("option", &format!("{}, {}", figure.name(), figure.unit().name())));
+        dom::append(&select, &dom::make("option", &format!("{}, {}", figure.name(), figure.unit().sign())));
     }
     let figure = row.and_then(|row| Figure::all().position(|figure| figure == row.figure)).unwrap_or(0);
     select.unchecked_ref::<HtmlSelectElement>().set_selected_index(i32::try_from(figure).unwrap_or(0));
