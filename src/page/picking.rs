@@ -8,11 +8,11 @@ use super::dom::{self, by_id};
 use super::view_plane::{self, Basis};
 use super::{canvas, showing, terms};
 use crate::chart::{PlaneGeometry, PlaneWindow};
-use crate::control::Word;
 use crate::export::traces::Trace;
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Analysis, Conductor, Report};
-use crate::sheet::picked;
+use crate::sheet::wording::clipped;
+use crate::sheet::{picked, word_meant, word_typed};
 use num_complex::Complex64;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
@@ -87,9 +87,11 @@ pub fn listen(app: &Handle) {
     dom::on_id("plane-whole", "click", move |_| see(&handle, None));
     let handle = app.clone();
     dom::on_id("plane-word", "input", move |_| {
-        let word = dom::input_value("plane-word").parse().ok().map(Word);
-        let state = shown(&handle)
-            .and_then(|shown| shown.report.intake.states.iter().position(|state| Some(state.word) == word));
+        let state = shown(&handle).and_then(|shown| {
+            let intake = &shown.report.intake;
+            let word = word_meant(intake, &dom::input_value("plane-word"))?;
+            intake.states.iter().position(|state| state.word == word)
+        });
         pick(&handle, state);
     });
 }
@@ -184,9 +186,11 @@ fn state_under(app: &Handle, at: (f64, f64)) -> Option<usize> {
 /// Picks a state out, or none.
 pub fn pick(app: &Handle, state: Option<usize>) {
     app.borrow_mut().picking.state = state;
-    let word =
-        state.zip(shown(app)).and_then(|(state, shown)| Some(shown.report.intake.states.get(state)?.word.0));
-    dom::set_input("plane-word", &word.map_or_else(String::new, |word| word.to_string()));
+    let typed = state.zip(shown(app)).and_then(|(state, shown)| {
+        let intake = &shown.report.intake;
+        Some(word_typed(intake, intake.states.get(state)?.word))
+    });
+    dom::set_input("plane-word", &typed.unwrap_or_default());
     showing::show_picked(app);
 }
 
@@ -292,9 +296,10 @@ pub fn tell(app: &Handle, report: &Report) {
     let state = app.borrow().picking.state;
     let said = report.analysis.as_ref().ok().zip(state);
     let sentence = said.and_then(|(analysis, state)| picked::sentence(report, analysis, state));
-    let sentence = sentence.unwrap_or_else(|| match dom::input_value("plane-word").parse::<u32>() {
-        Ok(word) if state.is_none() => format!("The run has no word {word}."),
-        _ => "Press a state, or give its word, to see what it does.".to_owned(),
+    let typed = dom::input_value("plane-word");
+    let sentence = sentence.unwrap_or_else(|| match typed.trim() {
+        "" => "Press a state, or give its word, to see what it does.".to_owned(),
+        typed => format!("The run has no word {}.", clipped(typed, 20)),
     });
     terms::say("plane-picked", &sentence);
 }

@@ -9,7 +9,7 @@ use crate::export::plots::{self, MAPPINGS};
 use crate::pipeline::{Analysis, Conductor, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
 use crate::sheet::band::{over_band, score_of};
-use crate::sheet::picked::hexadecimal;
+use crate::sheet::picked::also_called;
 use crate::sheet::wording::{decibels, degrees, frequency, percent, ratio_percent};
 use crate::sheet::{Answer, Figure, LadderRow, captions, tables};
 use web_sys::Element;
@@ -181,7 +181,7 @@ fn lookup(report: &Report, analysis: &Analysis, wanted: Setting) -> String {
         "At {} the nearest state is word {}{}: {} and {} relative to the reference, {} from what was asked.",
         frequency(report.intake.frequency_hz[service.index]),
         word.0,
-        hexadecimal(analysis, word),
+        also_called(report, analysis, word),
         decibels(20.0 * gain.norm().log10()),
         degrees(wrap_deg(gain.arg().to_degrees())),
         ratio_percent((gain - z).norm() / z.norm())

@@ -19,6 +19,43 @@ pub(super) fn word_name(intake: &Intake, word: Word) -> String {
     }
 }
 
+/// The word that is meant by what somebody typed: a setting, "−3", "7.5 V" or "7,5", where words are ranks of listed settings
+/// that are single numbers; else the word's own number.
+pub fn word_meant(intake: &Intake, typed: &str) -> Option<Word> {
+    meant(listed_in_use(intake), typed.trim())
+}
+
+fn meant(listed: Option<&Listed>, typed: &str) -> Option<Word> {
+    let number = || {
+        let figures = typed.replace(',', ".").replace('\u{2212}', "-");
+        figures.split(char::is_whitespace).next()?.parse::<f64>().ok()
+    };
+    let of_setting = |listed: &Listed| {
+        let number = number()?;
+        let is_meant = |key: &StateKey| matches!(numbers(key)[..], [(_, value)] if value == number);
+        let rank = listed.keys.iter().position(is_meant)?;
+        u32::try_from(rank).ok().map(Word)
+    };
+    match listed.filter(|listed| listed.keys.iter().all(|key| numbers(key).len() == 1)) {
+        Some(listed) => of_setting(listed),
+        None => typed.parse().ok().map(Word),
+    }
+}
+
+/// What is written of a word where one is asked for: its setting where words are ranks of settings that are single numbers,
+/// else its number. [`word_meant`] reads it.
+pub fn word_typed(intake: &Intake, word: Word) -> String {
+    typed_as(listed_in_use(intake), word)
+}
+
+fn typed_as(listed: Option<&Listed>, word: Word) -> String {
+    let key = listed.and_then(|listed| listed.keys.get(word.0 as usize));
+    match key.map(numbers).as_deref() {
+        Some([(_, value)]) => value.to_string(),
+        _ => word.0.to_string(),
+    }
+}
+
 /// What is missing of a run, in words.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Missing {
@@ -146,6 +183,23 @@ mod tests {
         Listed {
             keys: values.iter().map(|&value| StateKey::Marks(vec![value])).collect(),
             marks: vec![MarkName { label: "v".to_owned(), unit: "V".to_owned() }],
+        }
+    }
+
+    #[test]
+    fn a_word_may_be_meant_by_its_setting() {
+        assert_eq!(meant(None, "12"), Some(Word(12)));
+        assert_eq!(meant(None, "1.5"), None);
+        let listed = volts(&[-3.0, 0.0, 7.5]);
+        for typed in ["7.5", "7,5", "7.5 V", "7.50"] {
+            assert_eq!(meant(Some(&listed), typed), Some(Word(2)), "{typed}");
+        }
+        assert_eq!(meant(Some(&listed), "−3"), Some(Word(0)));
+        // Not the rank: nobody was told it.
+        assert_eq!(meant(Some(&listed), "2"), None);
+        assert_eq!([0, 1, 2].map(|word| typed_as(Some(&listed), Word(word))), ["-3", "0", "7.5"]);
+        for word in [0, 1, 2].map(Word) {
+            assert_eq!(meant(Some(&listed), &typed_as(Some(&listed), word)), Some(word));
         }
     }
 

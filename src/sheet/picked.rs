@@ -1,5 +1,6 @@
 //! What is said of one state that the user picks out.
 
+use super::listed::{listed_in_use, setting_name};
 use super::wording::{counted, decibels, degrees, exact, frequency, on_the_circle, ratio_percent};
 use crate::control::{Setting, Word};
 use crate::pipeline::protocol::TraceQuantity;
@@ -44,19 +45,21 @@ pub fn near_trace(
         "At {} the nearest trace is that of word {}{}: {} and {} relative to the reference.",
         frequency(report.intake.frequency_hz[index]),
         word.0,
-        hexadecimal(analysis, word),
+        also_called(report, analysis, word),
         decibels(gain_db(gain)),
         degrees(phase_deg(gain))
     );
     Some((state, sentence))
 }
 
-/// " (hexadecimal 0C)", of a word of bits.
-pub fn hexadecimal(analysis: &Analysis, word: Word) -> String {
-    analysis.layout().map_or_else(String::new, |layout| {
+/// " (hexadecimal 0C)", of a word of bits; " (7.5 V)", of one that is the rank of a listed setting.
+pub fn also_called(report: &Report, analysis: &Analysis, word: Word) -> String {
+    let hexadecimal = analysis.layout().map(|layout| {
         let digits = layout.bits().div_ceil(4);
-        format!(" (hexadecimal {:0digits$X})", word.0)
-    })
+        format!("hexadecimal {:0digits$X}", word.0)
+    });
+    let listed = || listed_in_use(&report.intake).and_then(|listed| setting_name(listed, word));
+    hexadecimal.or_else(listed).map_or_else(String::new, |name| format!(" ({name})"))
 }
 
 /// A state's word, where it lies at the chosen frequency, how far from its nominal setting, and what it serves.
@@ -64,7 +67,7 @@ pub fn sentence(report: &Report, analysis: &Analysis, state: usize) -> Option<St
     let service = &analysis.service;
     let word = report.intake.states.get(state)?.word;
     let gain = service.transmission.get(state)? / service.reference;
-    let hexadecimal = hexadecimal(analysis, word);
+    let also_called = also_called(report, analysis, word);
     let here = frequency(report.intake.frequency_hz[service.index]);
     let nominal = analysis.model.nominal(word);
     // Counted on as the settings are, which in a field that fills the circle go beyond half a turn.
@@ -97,7 +100,7 @@ pub fn sentence(report: &Report, analysis: &Analysis, state: usize) -> Option<St
         ),
     };
     Some(format!(
-        "Word {}{hexadecimal} at {here}: {} and {} relative to the reference{nominal}. {serves}",
+        "Word {}{also_called} at {here}: {} and {} relative to the reference{nominal}. {serves}",
         word.0,
         decibels(gain_db),
         on_the_circle(phase_deg, degrees),

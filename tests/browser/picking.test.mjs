@@ -99,6 +99,19 @@ test("a word that is typed is told, and marked in the plane and the traces", asy
     });
 });
 
+test("a state that is named by its voltage is picked by it, and told by it", async () => {
+    const volts = [0, 2.5, 5, 7.5];
+    const files = Object.fromEntries(volts.map((volt, step) => [`tune_${volt}V.s2p`, sweep(4 * step)]));
+    await withFiles(files, async (page) => {
+        await type(page, "5");
+        assert.match(await told(page), /^Word 2 \(5 V\) at 10 GHz: /);
+        await type(page, "7.5");
+        assert.match(await told(page), /^Word 3 \(7\.5 V\) at 10 GHz: /);
+        await type(page, "3");
+        assert.equal(await told(page), "The run has no word 3.");
+    });
+});
+
 test("a press picks the state under the pointer, and one beside all states picks none", async () => {
     await withRun(async (page) => {
         const box = await (await page.$("#plane-canvas")).boundingBox();
