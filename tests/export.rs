@@ -358,7 +358,7 @@ fn plots_are_plain_drawings() {
 fn a_density_is_a_drawing_over_an_image_of_what_was_counted() {
     let report = phase_shifter();
     let analysis = report.analysis.as_ref().expect("analysed");
-    let trace = Trace::new(Word(2), &vec![Complex64::ONE; report.intake.frequency_hz.len()]);
+    let trace = Trace::new("word 2".to_owned(), &vec![Complex64::ONE; report.intake.frequency_hz.len()]);
     let curves = [trace.curve(TraceQuantity::RelativePhaseDeg)];
     let data = density_data(&report, analysis, TraceQuantity::RelativePhaseDeg, &curves);
     let counted = drawing_density_frame(&data, TraceQuantity::RelativePhaseDeg);
@@ -375,6 +375,14 @@ fn a_density_is_a_drawing_over_an_image_of_what_was_counted() {
     // Three counted columns and rows to a pixel, but for whole pixels at the edges.
     assert!((number("width") - counted.width as f64 / 3.0).abs() <= 1.0, "{image}");
     assert!((number("height") - counted.height as f64 / 3.0).abs() <= 1.0, "{image}");
+    // The axis of frequency is drawn along its foot.
+    let foot = number("y") + number("height");
+    let axis = format!(
+        "x1=\"{}\" y1=\"{foot}\" x2=\"{}\" y2=\"{foot}\"",
+        number("x"),
+        number("x") + number("width")
+    );
+    assert!(svg.contains(&axis), "{axis}");
     assert!(svg.find("<image ") < svg.find("<text "));
     for label in ["Relative phase, °", "frequency, GHz", "word 2"] {
         assert!(svg.contains(&format!("\n{label}\n")), "{label}");
@@ -632,6 +640,7 @@ fn the_summary_holds_the_sheet() {
             "findings",
             "specification",
             "verdict",
+            "is_checked_in_part",
             "answers",
             "scores",
             "resolution",

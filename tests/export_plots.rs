@@ -201,7 +201,7 @@ fn a_word_picked_out_is_marked_in_the_plots_over_codes() {
         let part = &parts.fields[field];
         let graded = part.graded.as_deref().expect("graded");
         assert_eq!(
-            captions::marked(part, graded, code, Word(9)),
+            captions::marked(&report.intake, part, graded, code, Word(9)),
             format!(
                 "Marked is code {code} of word 9 of the plane; with the other fields held, word {stands_for_it} is drawn \
                  for it."
@@ -209,7 +209,7 @@ fn a_word_picked_out_is_marked_in_the_plots_over_codes() {
         );
         let own = graded.slice.words[3];
         assert_eq!(
-            captions::marked(part, graded, 3, own),
+            captions::marked(&report.intake, part, graded, 3, own),
             format!("Marked is code 3, word {} of the plane.", own.0)
         );
     }
@@ -223,15 +223,18 @@ fn a_word_picked_out_has_its_own_error_and_its_own_share() {
     let analysis = report.analysis.as_ref().expect("analysed");
     let relative =
         [-1.3, -1.3, -1.3, -1.8, -1.8].map(|gain_db: f64| Complex64::from(10_f64.powf(gain_db / 20.0)));
-    let known =
-        View { picked: Some(1), trace: Some(Rc::new(Trace::new(Word(1), &relative))), ..View::default() };
+    let known = View {
+        picked: Some(1),
+        trace: Some(Rc::new(Trace::new("word 1".to_owned(), &relative))),
+        ..View::default()
+    };
     let (trace, setting) = known.served(&report, analysis).expect("a setting");
     assert_eq!(setting, Setting { gain_db: -1.0, phase_deg: 0.0 });
     let errors = trace.vector_errors_pct(setting);
     for (error, expected) in errors.iter().zip([3.394_9, 3.394_9, 3.394_9, 8.798_9, 8.798_9]) {
         assert!((error.expect("finite") - expected).abs() < 1e-4, "{error:?}");
     }
-    assert_eq!(trace.within(setting, &analysis.tolerance), [true, true, true, false, false]);
+    assert_eq!(trace.within(setting, &analysis.tolerance), [true, true, true, false, false].map(Some));
 
     let last = |(head, rows): (Vec<String>, Vec<Vec<String>>)| {
         let cells = rows.into_iter().map(|mut row| row.pop().expect("a cell"));
@@ -267,7 +270,7 @@ fn a_word_picked_out_has_its_own_error_and_its_own_share() {
     let thin = thin.map(|line| number(line, "x2") - number(line, "x1")).expect("a line");
     assert!((bar / thin - 5.0 / 8.0).abs() < 0.005, "{bar} of {thin}");
     assert_eq!(
-        captions::picked_within(Word(1), setting),
+        captions::picked_within("word 1", setting),
         " The bar at the foot is where word 1 is within tolerance of −1 dB and 0°."
     );
 }
@@ -285,7 +288,7 @@ fn a_word_picked_out_is_marked_where_it_has_a_part() {
     assert_eq!(more("resolution-map.svg", &view, "<circle"), 2, "with two and with three phase bits");
     let setting = view.setting(&report, analysis).expect("a setting");
     assert_eq!(
-        captions::picked_resolution(Word(9), setting),
+        captions::picked_resolution("word 9", setting),
         " A disc marks the cells that have the setting of word 9, −1 dB and −90°."
     );
     assert_eq!(

@@ -99,7 +99,7 @@ fn a_sound_run_is_called_sound_and_says_what_it_cannot_show() {
     assert!(told.ends_with("; verdict of the run: sound in what could be checked."), "{told}");
     let on_paper = "verdict of the run: sound in what could be checked".to_owned();
     assert!(sheet.provenance.lines_on_paper().contains(&on_paper));
-    assert!(sheet.provenance.comment_lines().contains(&"verdict of the run: sound".to_owned()));
+    assert!(sheet.provenance.comment_lines().contains(&on_paper), "files say what the paper says");
     // −60 dB of the zero word in each file; the deep states pull the mean below it.
     let snr = &checks(&report).snr_db;
     let zero_word: f32 = snr.iter().map(|window| window[0]).sum::<f32>() / snr.len() as f32;

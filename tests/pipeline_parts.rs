@@ -160,11 +160,18 @@ fn a_specification_is_told_along_the_frequency_axis() {
     assert_eq!(bands[0].labels[1], "1 limit, broken");
     assert_eq!(
         broken_sentence(&report).as_deref(),
-        Some("Of the 4 limits specified 1 is broken, at 1 of 9 frequencies, drawn thick.")
+        Some(
+            "Of the 4 limits specified 1 is broken, at 1 of 9 frequencies, drawn thick; 1 could not be decided or was not \
+             measured."
+        )
     );
     let kept = folder::report(&files(), settings("phase state error,10,30,,,10\n"), 1);
     assert_eq!(broken_sentence(&kept).as_deref(), Some("The limit specified is broken nowhere."));
     assert_eq!(is_broken_at(&kept), [false; POINTS]);
+    // Nothing was measured from 20 GHz on, and no field of a gain is there for a phase.
+    let open = folder::report(&files(), settings("insertion loss,20,30,,4,\n"), 1);
+    let untold = "The limit specified could not be decided or was not measured.";
+    assert_eq!(broken_sentence(&open).as_deref(), Some(untold));
     assert_eq!(broken_sentence(&folder::report(&files(), settings(""), 1)), None);
 }
 

@@ -4,7 +4,7 @@ use super::axis::Axis;
 use super::curves::{draw_cursor, shade_band};
 use super::pen::{Area, Beside, Pen};
 use super::plot::vertical_ticks;
-use super::{ChartError, Frame, Plot, Theme, text};
+use super::{ChartError, Dashes, Frame, Plot, Theme, text};
 use plotters::prelude::DrawingBackend;
 
 /// One code.
@@ -58,7 +58,10 @@ impl CodeTrace {
     }
 }
 
-/// Draws what each code should be as a thin dashed line or, where it has limits, these as a shade; each code's trace over
+/// Of more codes, dashes line up to patterns of their own: what they should be is drawn pale instead.
+const FEW_CODES: usize = 16;
+
+/// Draws what each code should be as a thin line, dashed where there are few, or, where it has limits, these as a shade; each code's trace over
 /// it, that of the code picked out thick; and what lies outside its limits in the accent, thick.
 pub fn code_traces<B: DrawingBackend>(
     surface: &mut B,
@@ -84,12 +87,14 @@ pub fn code_traces<B: DrawingBackend>(
     }
     plot.draw_axes(pen, data.name, false)?;
     let within = plot.area.inset(-pen.px(1.0));
+    let (straight, dashes): (_, Dashes) =
+        if data.traces.len() <= FEW_CODES { (theme.faint, &[2.0, 4.0]) } else { (theme.grid, &[]) };
     for trace in data.traces {
         if trace.is_limited() {
             shade_limits(pen, &plot, data.frequency_hz, trace)?;
         } else {
             let y = plot.y_of(trace.nominal);
-            pen.path(&[(plot.area.left, y), (plot.area.right, y)], &within, theme.faint, 1.0, &[2.0, 4.0])?;
+            pen.path(&[(plot.area.left, y), (plot.area.right, y)], &within, straight, 1.0, dashes)?;
         }
     }
     // The one picked out over the others.

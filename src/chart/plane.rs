@@ -169,7 +169,8 @@ fn spacing_px(geometry: &PlaneGeometry, visible: usize) -> f64 {
     (geometry.area.width() * geometry.area.height() / visible.max(1) as f64).sqrt()
 }
 
-/// So many states or fewer are drawn as discs, and no label covers any.
+/// So many states or fewer are drawn as discs, and no label covers any but that of the state picked out, where all room is
+/// taken.
 const FEW_STATES: usize = 400;
 
 /// More holes than this would bury the states: they are drawn under them.

@@ -240,10 +240,13 @@ fn draw_limited<B: DrawingBackend>(
         let ends = [band.from_hz, band.to_hz].map(|hz| plot.x_of(hz).clamp(left, right));
         let inside =
             Area { left: ends[0] + half, right: ends[1] - half, top: row - room, bottom: row + room };
-        let at = (f64::midpoint(ends[0], ends[1]), row);
-        for label in band.labels {
-            if pen.write_if_free(label, at, Beside::Middle, faint, &inside)? {
-                break;
+        // Another band may be written in the middle.
+        let places = [0.5, 0.25, 0.75].map(|part| (ends[0] + part * (ends[1] - ends[0]), row));
+        'written: for label in band.labels {
+            for at in places {
+                if pen.write_if_free(label, at, Beside::Middle, faint, &inside)? {
+                    break 'written;
+                }
             }
         }
     }

@@ -41,10 +41,12 @@ pub fn errors(report: &Report, analysis: &Analysis, view: &View) -> Numbers {
 pub fn shares(report: &Report, analysis: &Analysis, view: &View) -> Numbers {
     let own = view.served(report, analysis).map(|(trace, setting)| {
         let within = trace.within(setting, &analysis.tolerance);
-        (
-            trace.label(),
-            within.into_iter().map(|is| if is { "within" } else { "outside" }.to_owned()).collect(),
-        )
+        let text = |is: Option<bool>| match is {
+            Some(true) => "within".to_owned(),
+            Some(false) => "outside".to_owned(),
+            None => NONE.to_owned(),
+        };
+        (trace.label(), within.into_iter().map(text).collect())
     });
     by_mapping(report, analysis, |score| percent(score.within_both_pct), own.as_ref())
 }
@@ -74,6 +76,7 @@ pub fn strip(report: &Report, analysis: &Analysis) -> Numbers {
     let usable = usable.map(|band| band.low.frequency_hz..=band.high.frequency_hz);
     let rows_of = &report.settings.specification;
     let is_broken = is_broken_at(report);
+    let is_judged = report.parts.as_deref().is_some_and(|parts| parts.is_judged);
     let yes = |is: bool| if is { "yes" } else { NONE }.to_owned();
     let row = |(index, &hz): (usize, &f64)| {
         let mut cells = vec![
@@ -84,7 +87,7 @@ pub fn strip(report: &Report, analysis: &Analysis) -> Numbers {
         ];
         if !rows_of.is_empty() {
             cells.push(rows_of.iter().filter(|row| row.covers(hz)).count().to_string());
-            cells.push(yes(is_broken[index]));
+            cells.push(if is_judged { yes(is_broken[index]) } else { "not judged yet".to_owned() });
         }
         cells
     };

@@ -134,6 +134,9 @@ pub(super) fn of_code(
 ) -> Option<Vec<Option<f64>>> {
     let word = *graded.slice.words.get(code)?;
     let measured = graded.measured(grid, None);
+    // A figure over all codes has no value of one.
+    let first = (0..grid.len()).find_map(|index| measured.readings(figure, index).ok()?.first().copied())?;
+    first.word?;
     let value = |index| {
         let readings = measured.readings(figure, index).ok()?;
         let own = readings.iter().find(|reading| reading.word == Some(word))?;

@@ -7,7 +7,7 @@ use crate::chart::{
 use crate::control::Setting;
 use crate::pipeline::{Analysis, Report};
 use crate::plane::target_gain;
-use crate::sheet::picked;
+use crate::sheet::{picked, state_name};
 use num_complex::Complex64;
 use plotters::prelude::DrawingBackend;
 
@@ -80,7 +80,7 @@ fn marked(report: &Report, analysis: &Analysis, state: Option<usize>) -> Option<
     let state = state.filter(|state| *state < analysis.service.transmission.len())?;
     let target = picked::target_of(report, analysis, state);
     let tolerance = target.and_then(|target| cell(analysis, Some(target)));
-    let label = format!("word {}", report.intake.states.get(state)?.word.0);
+    let label = state_name(&report.intake, report.intake.states.get(state)?.word);
     Some(Marked { state, target, tolerance, label })
 }
 

@@ -10,6 +10,7 @@ use crate::control::Word;
 use crate::pipeline::{Analysis, LayoutOrigin, Mapping, PolicyScores, Report};
 use crate::plane::Score;
 use crate::sheet::band::score_of;
+use crate::sheet::captions::ROUNDING_PCT;
 use crate::sheet::parts::{is_broken_at, specified_bands};
 use crate::sheet::reach::usable_band_of;
 use crate::sheet::reference_name_in;
@@ -32,7 +33,11 @@ pub fn errors<B: DrawingBackend>(
     analysis: &Analysis,
     view: &View,
 ) -> Result<(), ChartError> {
-    let own = view.served(report, analysis).map(|(trace, setting)| trace.vector_errors_pct(setting));
+    // What is nothing but rounding has no place on a scale of ratios.
+    let shown = |error: Option<f64>| error.filter(|error| *error > ROUNDING_PCT);
+    let own = view.served(report, analysis).map(|(trace, setting)| -> Vec<Option<f64>> {
+        trace.vector_errors_pct(setting).into_iter().map(shown).collect()
+    });
     let lines = Lines {
         name: "RMS vector error, %",
         vertical: Vertical::Logarithmic,
@@ -61,7 +66,10 @@ pub fn share<B: DrawingBackend>(
     let wanted = report.settings.usable_share_pct;
     let label = format!("{wanted} %");
     let served = view.served(report, analysis);
-    let holds = served.map(|(trace, setting)| (trace.label(), trace.within(setting, &analysis.tolerance)));
+    let holds = served.map(|(trace, setting)| {
+        let within = trace.within(setting, &analysis.tolerance);
+        (trace.label(), within.into_iter().map(|within| within == Some(true)).collect::<Vec<_>>())
+    });
     let lines = Lines {
         name: "Within tolerance, %",
         vertical: Vertical::Between(0.0, 100.0),

@@ -52,6 +52,7 @@ pub(super) fn make(report: &Report, sheet: &Sheet) -> Result<Vec<u8>, ExportRefu
         findings: report.checks.as_ref().map(|_| sheet.findings.as_slice()),
         specification: &sheet.specification,
         verdict: sheet.provenance.verdict,
+        is_checked_in_part: sheet.provenance.is_checked_in_part,
         answers: &sheet.answers,
         scores: analysis.map(|analysis| scores(analysis, grid)),
         resolution: summary_fine::resolution(report),
@@ -84,6 +85,8 @@ struct SummaryFile<'a> {
     /// Every row that the fields were held against; a verdict is null until it is judged.
     specification: &'a [SpecificationLine],
     verdict: RunVerdict,
+    /// Some of what was to be checked could not be, so that a sound run is sound in the rest.
+    is_checked_in_part: bool,
     answers: &'a [Answer],
     scores: Option<Scores>,
     /// Null where there is no resolution map.

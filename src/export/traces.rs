@@ -3,7 +3,7 @@
 use super::line_plot::svg;
 use super::refused::ExportRefused;
 use crate::chart::{Curve, DensityData, Frame, Plot, Role, Theme, Values, density_axes, density_plot};
-use crate::control::{Setting, Word};
+use crate::control::Setting;
 use crate::pipeline::protocol::{DensityFrame, TraceQuantity};
 use crate::pipeline::{Analysis, AtFrequency, Report};
 use crate::plane::{Place, PreparedTarget, StateError, Tolerance, wrap_deg};
@@ -45,7 +45,7 @@ impl GainSpan {
     }
 }
 
-/// The trace of one state: a value per frequency of the grid, beside the word that is written at its end.
+/// The trace of one state: a value per frequency of the grid, beside the name that is written at its end.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Trace {
     label: String,
@@ -55,11 +55,11 @@ pub struct Trace {
 }
 
 impl Trace {
-    /// The trace of a state whose relative gain is given at every frequency.
-    pub fn new(word: Word, relative: &[Complex64]) -> Self {
+    /// The trace of a state by its name, whose relative gain is given at every frequency.
+    pub fn new(name: String, relative: &[Complex64]) -> Self {
         let finite = |value: f64| Some(value).filter(|value| value.is_finite());
         Self {
-            label: format!("word {}", word.0),
+            label: name,
             relative: relative.to_vec(),
             gain_db: relative.iter().map(|gain| finite(20.0 * gain.norm().log10())).collect(),
             phase_deg: relative.iter().map(|gain| finite(wrap_deg(gain.arg().to_degrees()))).collect(),
@@ -77,11 +77,13 @@ impl Trace {
         self.errors(setting).map(error).collect()
     }
 
-    /// Whether gain and phase are within tolerance of a setting at every frequency.
-    pub fn within(&self, setting: Setting, tolerance: &Tolerance) -> Vec<bool> {
+    /// Whether gain and phase are within tolerance of a setting at every frequency; `None` where nothing was measured.
+    pub fn within(&self, setting: Setting, tolerance: &Tolerance) -> Vec<Option<bool>> {
         let gain_db = tolerance.gain_db_at(setting.gain_db);
         let holds = |error: StateError| {
-            Tolerance::holds(error.gain_db, gain_db) && Tolerance::holds(error.phase_deg, tolerance.phase_deg)
+            let both = Tolerance::holds(error.gain_db, gain_db)
+                && Tolerance::holds(error.phase_deg, tolerance.phase_deg);
+            Some(both).filter(|_| !error.vector.is_nan())
         };
         self.errors(setting).map(holds).collect()
     }

@@ -201,6 +201,7 @@ fn start_run(
     undoing::show(app);
     hovering::say(app);
     dom::set_input("plane-word", "");
+    dom::set_text("frequency-nearest", "");
     give_up(app, unanswered);
     let workers = start_carriers(app);
     app.borrow_mut().conductor = Some(conductor(settings, workers));

@@ -78,8 +78,10 @@ pub fn show_answer(answer: Option<&Answer>) {
     show_notes(answer.key, &answer.notes);
 }
 
-/// Shows a question's margin notes.
+/// Shows a question's margin notes, first those that need attention.
 pub fn show_notes(key: &str, notes: &[Note]) {
+    let mut notes: Vec<&Note> = notes.iter().collect();
+    notes.sort_by_key(|note| note.kind != NoteKind::Attention);
     let parent: Element = by_id(&format!("{key}-notes"));
     let written = format!("{notes:?}");
     if parent.get_attribute(WRITTEN).as_deref() == Some(&written) {
@@ -93,14 +95,14 @@ pub fn show_notes(key: &str, notes: &[Note]) {
         let before = item.text_content().unwrap_or_default();
         item.class_name() == class_of(note.kind) && differ_in_numbers_alone(&before, &note.text)
     };
-    if items.len() == notes.len() && items.iter().zip(notes).all(is_as_it_was) {
-        for (item, note) in items.iter().zip(notes) {
+    if items.len() == notes.len() && items.iter().zip(notes.iter().copied()).all(is_as_it_was) {
+        for (item, note) in items.iter().zip(notes.iter().copied()) {
             terms::write(item, &note.text, key);
         }
         return;
     }
     parent.set_text_content(None);
-    for note in notes {
+    for note in notes.iter().copied() {
         let item = make("li", "");
         terms::append(&item, &note.text, key);
         item.set_class_name(class_of(note.kind));

@@ -12,7 +12,7 @@ use crate::export::traces::Trace;
 use crate::pipeline::protocol::{Reply, Request};
 use crate::pipeline::{Analysis, Conductor, Report};
 use crate::sheet::wording::clipped;
-use crate::sheet::{picked, word_meant, word_typed};
+use crate::sheet::{picked, state_name, word_meant, word_typed};
 use num_complex::Complex64;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
@@ -272,6 +272,7 @@ pub fn show(app: &Handle, report: &Report) {
         return;
     }
     let Some(word) = report.intake.states.get(state).map(|state| state.word) else { return };
+    let name = state_name(&report.intake, word);
     app.borrow_mut().picking.asked = Some(AskedTrace { state, basis: basis.clone(), trace: None });
     fetch(app, state, move |app, relative| {
         {
@@ -282,7 +283,7 @@ pub fn show(app: &Handle, report: &Report) {
                 return;
             };
             match relative {
-                Some(relative) => asked.trace = Some(Rc::new(Trace::new(word, &relative))),
+                Some(relative) => asked.trace = Some(Rc::new(Trace::new(name, &relative))),
                 // The workers hold something newer by now: the next report asks again.
                 None => *slot = None,
             }
@@ -298,10 +299,18 @@ pub fn tell(app: &Handle, report: &Report) {
     let sentence = said.and_then(|(analysis, state)| picked::sentence(report, analysis, state));
     let typed = dom::input_value("plane-word");
     let sentence = sentence.unwrap_or_else(|| match typed.trim() {
-        "" => "Press a state, or give its word, to see what it does.".to_owned(),
-        typed => format!("The run has no word {}.", clipped(typed, 20)),
+        typed if state.is_none() && !typed.is_empty() => no_such_state(report, typed),
+        _ => "Press a state, or give its word, to see what it does.".to_owned(),
     });
     terms::say("plane-picked", &sentence);
+}
+
+fn no_such_state(report: &Report, typed: &str) -> String {
+    let typed = clipped(typed, 20);
+    match report.intake.bits {
+        0 => format!("No state is named {typed}."),
+        _ => format!("The run has no word {typed}."),
+    }
 }
 
 /// The picked state's trace in a report, where it is known.

@@ -57,8 +57,20 @@ enum Dragging {
     },
 }
 
+/// Folds the table that hangs over the page with Escape, as what hangs over a page is.
+fn listen_for_escape() {
+    dom::on_id("strip-numbers", "keydown", |event| {
+        let table: Element = dom::by_id("strip-numbers");
+        if event.unchecked_ref::<KeyboardEvent>().key() == "Escape" && table.has_attribute("open") {
+            let _ = table.remove_attribute("open");
+            dom::by_id::<HtmlElement>("strip-numbers-summary").focus().ok();
+        }
+    });
+}
+
 /// Listens for the pointer, the keyboard and typed frequencies.
 pub fn listen(app: &Handle) {
+    listen_for_escape();
     listen_for_pointer(app);
     listen_for_keys(app);
     let handle = app.clone();
@@ -83,7 +95,19 @@ fn type_frequency(app: &Handle, typed_hz: f64) {
     move_to(app, nearest_hz);
     dom::by_id::<HtmlInputElement>("frequency").set_value(&format!("{}", nearest_hz / 1e9));
     if frequency(nearest_hz) != frequency(typed_hz) {
-        dom::set_message("frequency-nearest", Some(&format!("Nearest measured to {}.", frequency(typed_hz))));
+        dom::set_text("frequency-nearest", &format!("Nearest measured to {}.", frequency(typed_hz)));
+        dom::attribute(&dom::by_id("frequency-nearest"), OF, &nearest_hz.to_string());
+    }
+}
+
+/// Which frequency it is that is told to be the nearest, in hertz.
+const OF: &str = "data-of";
+
+/// Takes back what was told of a typed frequency once another is chosen, by whatever means.
+fn forget_typed(chosen_hz: f64) {
+    let told: Element = dom::by_id("frequency-nearest");
+    if told.get_attribute(OF).is_some_and(|of| of != chosen_hz.to_string()) {
+        dom::set_text("frequency-nearest", "");
     }
 }
 
@@ -152,7 +176,7 @@ fn drag_to(app: &Handle, dragging: Dragging, hz: f64) {
 }
 
 fn move_to(app: &Handle, hz: f64) {
-    dom::set_message("frequency-nearest", None);
+    forget_typed(hz);
     app::change_settings(app, |settings| settings.frequency_hz = Some(hz));
     point_soon(app);
 }
@@ -282,6 +306,8 @@ pub fn tell(app: &Handle, report: &Report) {
     let share = analysis.frequencies[analysis.service.index].chosen.within_both_pct;
     let said = format!("{}, {} of the settings within tolerance", frequency(chosen_hz), percent(share));
     tell_value("strip-canvas", (grid[0], chosen_hz, grid[grid.len() - 1]), &said);
+    let wanted_hz = app.borrow().settings().frequency_hz;
+    forget_typed(wanted_hz.unwrap_or(chosen_hz));
     show_grips(app, grid, analysis);
     dom::set_input("frequency", &format!("{}", chosen_hz / 1e9));
     let broken = broken_sentence(report).map_or_else(String::new, |broken| format!(" {broken}"));

@@ -27,7 +27,8 @@ pub fn show(app: &Handle, shown: &Shown) {
     dom::show("parts-detail", in_view.is_some());
     if let Some((analysis, parts, field)) = in_view {
         let marked = field.marked.zip(view.word(report));
-        let said = marked.map(|(code, word)| captions::marked(field.field, field.graded, code, word));
+        let said = marked
+            .map(|(code, word)| captions::marked(&report.intake, field.field, field.graded, code, word));
         let not_picked = || "A state that is picked out in the plane is marked in these plots.".to_owned();
         terms::say("parts-marked", &said.unwrap_or_else(not_picked));
         draw_traces(report, analysis, parts, field);

@@ -146,6 +146,7 @@ fn show_traces(app: &Handle, shown: &Shown, analysis: &Analysis) {
     for quantity in [TraceQuantity::RelativeGainDb, TraceQuantity::RelativePhaseDeg] {
         show_density(app, shown, analysis, quantity);
     }
+    dom::set_caption("phase", &captions::phases(&shown.report, analysis));
     let ends = "lowest and highest relative gain";
     numbers::show("gain", ends, || drawn::gain_traces(&shown.report, analysis));
 }
@@ -159,7 +160,10 @@ fn tell_traces(report: &Report, analysis: &Analysis) {
         String::new()
     };
     dom::set_caption("gain", &format!("{}{cut}", captions::gains(report, analysis)));
-    dom::set_caption("phase", &captions::phases(report, analysis));
+    // Sorting thousands of phases anew with every move is for those who see them.
+    if canvas::is_near(&dom::by_id("phase-canvas")) {
+        dom::set_caption("phase", &captions::phases(report, analysis));
+    }
 }
 
 fn show_density(app: &Handle, shown: &Shown, analysis: &Analysis, quantity: TraceQuantity) {

@@ -5,9 +5,9 @@ use super::dom::{self, by_id};
 use super::{canvas, looking, numbers, terms};
 use crate::export::{fine_plots, numbers as drawn};
 use crate::pipeline::{Analysis, Report};
-use crate::sheet::captions;
 use crate::sheet::reach::{hole_rows, resolution_rows};
 use crate::sheet::wording::{counted, whole};
+use crate::sheet::{captions, state_name};
 use web_sys::Element;
 
 /// So many holes are listed, the largest first.
@@ -33,7 +33,8 @@ fn show_resolution(app: &Handle, report: &Report, analysis: &Analysis) {
         fine_plots::resolution(&mut pad.surface, pad.frame, pad.theme, report, &view)
     });
     let picked = view.word(report).zip(view.setting(report, analysis));
-    let picked = picked.map(|(word, setting)| captions::picked_resolution(word, setting));
+    let picked =
+        picked.map(|(word, setting)| captions::picked_resolution(&state_name(&report.intake, word), setting));
     let caption = captions::resolution(report, analysis);
     dom::set_caption("resolution", &format!("{caption}{}", picked.unwrap_or_default()));
     dom::show("clean-figure", report.reach.clean_bits.is_some());

@@ -6,8 +6,8 @@ use super::{canvas, looking, numbers};
 use crate::export::{numbers as drawn, signal_plots};
 use crate::pipeline::{Analysis, Report, Settings};
 use crate::run::Intake;
-use crate::sheet::captions;
 use crate::sheet::signal::{constellation_rows, name as constellation_name};
+use crate::sheet::{captions, state_name};
 use std::sync::Arc;
 use web_sys::Element;
 
@@ -68,7 +68,8 @@ fn show_constellation(app: &Handle, report: &Report, analysis: &Analysis) {
     let formed = report.signal.as_ref().and_then(|signal| signal.constellations.as_deref().ok());
     let formed = formed.unwrap_or_default();
     let picked = view.picked.zip(view.word(report));
-    let picked = picked.map(|(state, word)| captions::picked_points(word, state, formed));
+    let picked =
+        picked.map(|(state, word)| captions::picked_points(&state_name(&report.intake, word), state, formed));
     dom::set_caption("evm", &format!("{}{}", captions::evm(formed), picked.unwrap_or_default()));
     numbers::show("evm", "the error of every constellation", || {
         constellation_rows(report).unwrap_or_default()

@@ -18,8 +18,9 @@ use web_sys::Element;
 pub fn show(app: &Handle, shown: &Shown) {
     dom::show("words", true);
     dom::show("words-detail", shown.report.analysis.is_ok());
-    show_errors(app, &shown.report);
+    // The answer first: a term is explained where it is first written.
     tell_here(app, &shown.report, shown.sheet.answer("words"));
+    show_errors(app, &shown.report);
     let Ok(analysis) = &shown.report.analysis else { return };
     dom::show("references-figure", shown.report.comparison.is_some());
     canvas::draw("references-canvas", |pad| {
@@ -62,11 +63,10 @@ pub fn draw_errors(app: &Handle, report: &Report) {
 fn caption_errors(app: &Handle, report: &Report, analysis: &Analysis) {
     let view = looking::view(app);
     let (mut error, mut share) = (captions::errors(report, analysis), captions::shares(report, analysis));
-    if let (Some(state), Some(word), Some((_, setting))) =
-        (view.picked, view.word(report), view.served(report, analysis))
-    {
-        error += &captions::picked_error(analysis, state, word, setting);
-        share += &captions::picked_within(word, setting);
+    if let Some((trace, setting)) = view.served(report, analysis) {
+        let errors_pct = trace.vector_errors_pct(setting);
+        error += &captions::picked_error(trace.label(), setting, &errors_pct, analysis.service.index);
+        share += &captions::picked_within(trace.label(), setting);
     }
     dom::set_caption("error", &error);
     dom::set_caption("share", &share);

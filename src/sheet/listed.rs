@@ -19,41 +19,47 @@ pub(super) fn word_name(intake: &Intake, word: Word) -> String {
     }
 }
 
+/// What a state goes by where there is little room: its setting, "3.5 V", where words are ranks of listed settings, which nobody
+/// was told; else "word 7".
+pub fn state_name(intake: &Intake, word: Word) -> String {
+    let setting = listed_in_use(intake).and_then(|listed| setting_name(listed, word));
+    setting.unwrap_or_else(|| format!("word {}", word.0))
+}
+
 /// The word that is meant by what somebody typed: a setting, "−3", "7.5 V" or "7,5", where words are ranks of listed settings
 /// that are single numbers; else the word's own number.
 pub fn word_meant(intake: &Intake, typed: &str) -> Option<Word> {
-    meant(listed_in_use(intake), typed.trim())
+    meant(single_values(intake).as_deref(), typed.trim())
 }
 
-fn meant(listed: Option<&Listed>, typed: &str) -> Option<Word> {
-    let number = || {
-        let figures = typed.replace(',', ".").replace('\u{2212}', "-");
-        figures.split(char::is_whitespace).next()?.parse::<f64>().ok()
-    };
-    let of_setting = |listed: &Listed| {
-        let number = number()?;
-        let is_meant = |key: &StateKey| matches!(numbers(key)[..], [(_, value)] if value == number);
-        let rank = listed.keys.iter().position(is_meant)?;
-        u32::try_from(rank).ok().map(Word)
-    };
-    match listed.filter(|listed| listed.keys.iter().all(|key| numbers(key).len() == 1)) {
-        Some(listed) => of_setting(listed),
-        None => typed.parse().ok().map(Word),
-    }
+fn meant(values: Option<&[f64]>, typed: &str) -> Option<Word> {
+    let Some(values) = values else { return typed.parse().ok().map(Word) };
+    let figures = typed.replace(',', ".").replace('\u{2212}', "-");
+    // A unit may stand behind it.
+    let end = figures.find(|c: char| !matches!(c, '0'..='9' | '.' | '+' | '-')).unwrap_or(figures.len());
+    let number: f64 = figures[..end].parse().ok()?;
+    let rank = values.iter().position(|value| *value == number)?;
+    u32::try_from(rank).ok().map(Word)
 }
 
 /// What is written of a word where one is asked for: its setting where words are ranks of settings that are single numbers,
 /// else its number. [`word_meant`] reads it.
 pub fn word_typed(intake: &Intake, word: Word) -> String {
-    typed_as(listed_in_use(intake), word)
+    typed_as(single_values(intake).as_deref(), word)
 }
 
-fn typed_as(listed: Option<&Listed>, word: Word) -> String {
-    let key = listed.and_then(|listed| listed.keys.get(word.0 as usize));
-    match key.map(numbers).as_deref() {
-        Some([(_, value)]) => value.to_string(),
-        _ => word.0.to_string(),
-    }
+fn typed_as(values: Option<&[f64]>, word: Word) -> String {
+    let value = values.and_then(|values| values.get(word.0 as usize));
+    value.map_or_else(|| word.0.to_string(), ToString::to_string)
+}
+
+/// The numbers that name the states of a listing, rank by rank; `None` where words are bits or some state has more than one.
+fn single_values(intake: &Intake) -> Option<Vec<f64>> {
+    let single = |key: &StateKey| match numbers(key)[..] {
+        [(_, value)] => Some(value),
+        _ => None,
+    };
+    listed_in_use(intake)?.keys.iter().map(single).collect()
 }
 
 /// What is missing of a run, in words.
@@ -190,16 +196,17 @@ mod tests {
     fn a_word_may_be_meant_by_its_setting() {
         assert_eq!(meant(None, "12"), Some(Word(12)));
         assert_eq!(meant(None, "1.5"), None);
-        let listed = volts(&[-3.0, 0.0, 7.5]);
-        for typed in ["7.5", "7,5", "7.5 V", "7.50"] {
-            assert_eq!(meant(Some(&listed), typed), Some(Word(2)), "{typed}");
+        let values = [-3.0, 0.0, 7.5];
+        for typed in ["7.5", "7,5", "7.5 V", "7.5V", "7.50"] {
+            assert_eq!(meant(Some(&values), typed), Some(Word(2)), "{typed}");
         }
-        assert_eq!(meant(Some(&listed), "−3"), Some(Word(0)));
+        assert_eq!(meant(Some(&values), "−3"), Some(Word(0)));
         // Not the rank: nobody was told it.
-        assert_eq!(meant(Some(&listed), "2"), None);
-        assert_eq!([0, 1, 2].map(|word| typed_as(Some(&listed), Word(word))), ["-3", "0", "7.5"]);
+        for typed in ["2", "", "V"] {
+            assert_eq!(meant(Some(&values), typed), None, "{typed}");
+        }
         for word in [0, 1, 2].map(Word) {
-            assert_eq!(meant(Some(&listed), &typed_as(Some(&listed), word)), Some(word));
+            assert_eq!(meant(Some(&values), &typed_as(Some(&values), word)), Some(word));
         }
     }
 

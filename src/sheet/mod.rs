@@ -33,7 +33,7 @@ pub use came_in::naming_note;
 pub use cautions::{CAUTIONS, CAUTIONS_IN_BRIEF};
 pub use ladder::LadderRow;
 pub use left_out::LeftOutLine;
-pub use listed::{Missing, missing, word_meant, word_typed};
+pub use listed::{Missing, missing, state_name, word_meant, word_typed};
 pub use no_analysis::no_analysis_sentence;
 pub use parts::SpecificationLine;
 pub use provenance::{

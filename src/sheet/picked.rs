@@ -107,7 +107,7 @@ pub fn sentence(report: &Report, analysis: &Analysis, state: usize) -> Option<St
     ))
 }
 
-fn told(setting: Setting) -> String {
+pub(super) fn told(setting: Setting) -> String {
     format!("{} dB and {}°", exact(setting.gain_db), exact(setting.phase_deg))
 }
 

@@ -114,7 +114,7 @@ fn phase_clause(extent: &Extent, ideal: &str) -> String {
     let ideal_deg = 360.0 - extent.nominal_largest_gap_deg;
     let ideal_gap_deg = extent.nominal_largest_gap_deg;
     if extent.is_ring() && extent.largest_gap_deg > 2.0 * ideal_gap_deg * (1.0 + 1e-9) {
-        // So wide a gap is not the ring's own: a state or more is missing there.
+        // Twice a step is the least that a state which is missing leaves.
         format!(
             "leave a gap in phase of {} ({ideal} step {}°)",
             degrees(extent.largest_gap_deg),

@@ -102,7 +102,7 @@ impl Provenance {
             frequency_hz: analysis.map(|analysis| grid[analysis.service.index]),
             design_band_hz: analysis
                 .map(|analysis| (grid[*analysis.design_band.start()], grid[*analysis.design_band.end()])),
-            verdict: report.checks.as_ref().map_or(RunVerdict::Unchecked, |checks| checks.verdict),
+            verdict: super::trust::verdict(report),
             is_checked_in_part: super::trust::is_checked_in_part(report),
             gain_ceiling_db: report.settings.gain_ceiling_db,
             check: CHECK_LINE,
@@ -132,10 +132,6 @@ impl Provenance {
             .map(|(first, last)| format!("design band: {} to {}", gigahertz(first), gigahertz(last)));
         let here = self.frequency_hz.map_or_else(|| "none".to_owned(), gigahertz);
         let mut lines = self.comment_lines_of(&self.mapping_rule, &here);
-        let verdict = format!("verdict of the run: {}", self.verdict);
-        for line in lines.iter_mut().filter(|line| **line == verdict) {
-            *line = format!("verdict of the run: {}", self.verdict_text());
-        }
         lines.splice(lines.len() - 1..lines.len() - 1, band);
         let written = |line: String| line.replace("+-", "±").replace(" deg", "°").replace(" -", " −");
         lines.into_iter().map(written).collect()
@@ -153,7 +149,7 @@ impl Provenance {
             format!("mapping: {mapping}"),
             format!("tolerance: {}", self.tolerance.clone().unwrap_or_else(none)),
             format!("frequency: {frequency}"),
-            format!("verdict of the run: {}", self.verdict),
+            format!("verdict of the run: {}", self.verdict_text()),
             format!(
                 "gain ceiling: {}",
                 self.gain_ceiling_db.map_or_else(none, |ceiling| format!("{ceiling} dB"))

@@ -24,8 +24,8 @@ pub(super) fn sentence(report: &Report) -> Option<String> {
     let one = report.tables.band.as_deref().filter(|one| one.band.start() != one.band.end())?;
     let (band_table, per_frequency) = one.table.penalty(one.error)?;
     let grid = &report.intake.frequency_hz;
-    if per_frequency >= OF_NO_USE {
-        return Some(of_no_use(report, one, per_frequency));
+    if per_frequency >= WHOLE {
+        return Some(beyond_reach(report, one, band_table, per_frequency));
     }
     let held = report.tables.fewest.as_deref().map(|fewest| held_clause(fewest, grid)).unwrap_or_default();
     Some(format!(
@@ -37,28 +37,34 @@ pub(super) fn sentence(report: &Report) -> Option<String> {
     ))
 }
 
-/// From this vector error on a state is as far from its setting as no signal at all would be.
-const OF_NO_USE: f64 = 1.0;
+/// A vector error as large as the setting itself: no signal at all would be no farther away.
+const WHOLE: f64 = 1.0;
 
-/// A band over which every table fails, the best included: what to do says more than by how much one is worse.
-fn of_no_use(report: &Report, one: &TableForBand, per_frequency: f64) -> String {
-    let grid = &report.intake.frequency_hz;
-    let frequencies = report.analysis.as_ref().map_or(&[][..], |analysis| &analysis.frequencies);
-    let worst_at = |index: &usize| -> f64 {
-        let largest = frequencies.get(*index).and_then(|at| at.chosen.largest_vector_error);
-        largest.map_or(0.0, |largest| largest.error)
+/// Of a band over which even a table per frequency errs as much as that: how many settings it misses so tells more than by
+/// how much one table is worse.
+fn beyond_reach(report: &Report, one: &TableForBand, band_table: f64, per_frequency: f64) -> String {
+    let band = range(&report.intake.frequency_hz, &one.band);
+    let (error, least, kind) = (ratio_percent(band_table), ratio_percent(per_frequency), kind(one.error));
+    let missed = one.table.per_frequency.iter().filter(|error| **error >= WHOLE).count();
+    let by_their_own_size = match one.error {
+        BandError::Worst => format!(
+            "; even a table per frequency misses {} of {} by 100 % or more somewhere, {least} {kind}",
+            whole(missed),
+            counted(one.table.per_frequency.len(), "setting", "settings")
+        ),
+        BandError::Rms => format!(", even a table per frequency {least}"),
     };
-    let worst = one.band.clone().rev().max_by(|a, b| worst_at(a).total_cmp(&worst_at(b)));
-    let place = match (one.error, worst) {
-        (BandError::Worst, Some(index)) => format!(", at {}", frequency(grid[index])),
-        _ => String::new(),
+    // Where the centre is better, so is a band about it.
+    let largest_at_centre = report
+        .analysis
+        .as_ref()
+        .ok()
+        .and_then(|analysis| analysis.frequencies.get(analysis.centre)?.chosen.largest_vector_error);
+    let advice = match largest_at_centre {
+        Some(largest) if largest.error < WHOLE => " A narrower design band would do better.",
+        _ => "",
     };
-    format!(
-        "No table is of use {}: even a table per frequency has a vector error of {} {}{place}. Choose a narrower design band.",
-        range(grid, &one.band),
-        ratio_percent(per_frequency),
-        kind(one.error)
-    )
+    format!("One table {band} has a vector error of {error} {kind}{by_their_own_size}.{advice}")
 }
 
 /// "at worst" or "RMS".

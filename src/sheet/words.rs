@@ -156,7 +156,7 @@ fn nominal_serve_more(analysis: &Analysis) -> Option<Note> {
         }
         SelectionRule::ToleranceFirst => return None,
     };
-    (nominal > chosen).then(|| {
+    (nominal > chosen && percent(nominal) != percent(chosen)).then(|| {
         Note::attention(format!(
             "The nominal words serve more: {} against {}. {why}; with the rule “{}” what is within tolerance comes before \
              what is near.",

@@ -168,7 +168,7 @@ test("a typed frequency that was not measured is replaced by the nearest, and th
             await page.keyboard.type(ghz);
             await page.keyboard.press("Enter");
         };
-        const said = () => page.$eval("#frequency-nearest", (one) => (one.hidden ? "" : one.textContent));
+        const said = () => page.$eval("#frequency-nearest", (one) => one.textContent);
         const typed = () => page.$eval("#frequency", (one) => one.value);
         await type("10.3");
         await becomes(page, 10.5);
@@ -179,6 +179,16 @@ test("a typed frequency that was not measured is replaced by the nearest, and th
         await type("9");
         await becomes(page, 9);
         assert.deepEqual([await typed(), await said()], ["9", ""]);
+        // Taken back, the frequency is another, and what was said of it is gone.
+        await type("10.3");
+        await becomes(page, 10.5);
+        assert.equal(await said(), "Nearest measured to 10.3 GHz.");
+        await page.focus("#strip-canvas");
+        await page.keyboard.down("Control");
+        await page.keyboard.press("z");
+        await page.keyboard.up("Control");
+        await becomes(page, 9);
+        assert.equal(await said(), "");
     });
 });
 
@@ -222,5 +232,7 @@ test("the strip's numbers hang under it and take it no height", async () => {
             return left >= 0 && right <= innerWidth && bottom <= innerHeight;
         });
         assert.ok(inside);
+        await page.keyboard.press("Escape");
+        assert.equal(await page.$eval("#strip-numbers", (one) => one.open), false);
     });
 });

@@ -46,6 +46,16 @@ test("a specification that is filled in is judged row by row, and goes with ever
         await fill(page, 2, "output return loss, dB", { "From, GHz": 9, "To, GHz": 11, "At least": 15 });
         await verdict(page, 2, "holds");
         assert.match(await answer(page, "parts"), /^1 of 2 rows of the specification fails: insertion loss/);
+        // The loss is too large everywhere, which the strip says and draws.
+        const caption = () => page.$eval("#strip-caption", (one) => one.textContent);
+        assert.match(await caption(), / Of the 2 limits specified 1 is broken, at 9 of 9 frequencies, drawn thick\. /);
+        const strip = String(await saveExport(page, "frequency-strip.svg"));
+        for (const label of ["specified", "Insertion loss at most 5 dB, broken"]) assert.match(strip, new RegExp(`>\\s*${label}\\s*<`));
+        await page.click("#strip-numbers > summary");
+        await page.waitForSelector("#strip-numbers-table td");
+        const cells = (at) => page.$$eval("#strip-numbers-table tbody tr", (rows, at) => [...rows[at].cells].slice(4).map((cell) => cell.textContent), at);
+        assert.deepEqual([await cells(0), await cells(2)], [["1", "yes"], ["2", "yes"]], "8 and 9 GHz");
+        await page.keyboard.press("Escape");
         // The row that fails is taken away: what is left holds, 18 dB where 15 dB are wanted.
         const rows = JSON.parse((await saveExport(page, "summary.json")).toString("utf8")).specification;
         assert.deepEqual(rows.map((one) => one.verdict), ["fails", "holds"]);

@@ -108,7 +108,7 @@ test("a state that is named by its voltage is picked by it, and told by it", asy
         await type(page, "7.5");
         assert.match(await told(page), /^Word 3 \(7\.5 V\) at 10 GHz: /);
         await type(page, "3");
-        assert.equal(await told(page), "The run has no word 3.");
+        assert.equal(await told(page), "No state is named 3.");
     });
 });
 

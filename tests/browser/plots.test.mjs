@@ -47,7 +47,7 @@ for (const scheme of ["light", "dark"]) {
             await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: scheme }]);
             await page.waitForSelector("#largest-figure:not([hidden])");
             const said = {
-                traces: /^Relative gain of all 4 codes of the gain field against frequency; dashed is what each code should do\.$/,
+                traces: /^Relative gain of all 4 codes of the gain field against frequency; the straight lines are what each code should do\.$/,
                 map: /^State error of every code of the gain field at every frequency, blue below zero and orange above\./,
                 constellation: /^QPSK at 10 GHz, turned upright by .*: 0 % EVM over average power, 0 % over peak power\. It is clean\.$/,
                 evm: /^Error vector magnitude over average power: QPSK 0 % \(limit 17\.5 %\), 16-QAM .* The limits are a guide: 3GPP TS 38\.104, Table 6\.5\.2\.2-1, /,

@@ -11,5 +11,5 @@ pub use paper::{plane_on_paper, resolution_on_paper};
 pub use parts::{
     code_traces, cross_effects, error_map, field_figure, marked, state_errors, typical_difference,
 };
-pub use picked::{picked_bits, picked_error, picked_points, picked_resolution, picked_within};
+pub use picked::{ROUNDING_PCT, picked_bits, picked_error, picked_points, picked_resolution, picked_within};
 pub use signal::{constellation, evm, largest_clean};

@@ -3,21 +3,23 @@
 use crate::control::{Quantity, Word};
 use crate::part::Figure;
 use crate::pipeline::{Analysis, Graded, GradedField, Parts, Report};
+use crate::run::Intake;
+use crate::sheet::listed::word_name;
 use crate::sheet::parts::{against_frequency, field_name, figure_title, from_typical};
 use crate::sheet::wording::{all_of, counted, frequency, in_quantity, in_unit, whole};
 
 /// Of a code that is marked in the plots of a field, because a word was picked out that has it.
-pub fn marked(field: &GradedField, graded: &Graded, code: usize, word: Word) -> String {
+pub fn marked(intake: &Intake, field: &GradedField, graded: &Graded, code: usize, word: Word) -> String {
     let Some(drawn) = graded.slice.words.get(code) else { return String::new() };
-    let (picked, stands) = (word.0, drawn.0);
+    let (picked, stands) = (word_name(intake, word), word_name(intake, *drawn));
     let held =
         if field.field.is_some() { "with the other fields held" } else { "with the other quantity held" };
     if graded.missing.contains(drawn) {
-        format!("Word {picked} of the plane has code {code} here, which was not measured {held}.")
+        format!("Code {code}, which {picked} of the plane has here, was not measured {held}.")
     } else if *drawn == word {
-        format!("Marked is code {code}, word {picked} of the plane.")
+        format!("Marked is code {code}, {picked} of the plane.")
     } else {
-        format!("Marked is code {code} of word {picked} of the plane; {held}, word {stands} is drawn for it.")
+        format!("Marked is code {code} of {picked} of the plane; {held}, {stands} is drawn for it.")
     }
 }
 
@@ -43,7 +45,7 @@ pub fn code_traces(
     let limits = if is_limited {
         "shaded is what the specification allows, and what lies outside is thick and in colour"
     } else {
-        "dashed is what each code should do"
+        "the straight lines are what each code should do"
     };
     format!("{what} of {drawn} of the {} against frequency; {limits}.", field_name(field, parts))
 }

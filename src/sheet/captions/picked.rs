@@ -1,28 +1,28 @@
 //! What the captions add of the state that is picked out.
 
 use crate::control::{Setting, Word};
-use crate::pipeline::Analysis;
-use crate::plane::target_gain;
-use crate::sheet::signal::name;
-use crate::sheet::wording::{exact, joined, ratio_percent};
+use crate::sheet::picked::told;
+use crate::sheet::signal::name as constellation_name;
+use crate::sheet::wording::{joined, ratio_percent};
 use crate::signal::Constellation;
 
-/// Of the line of its error against frequency.
-pub fn picked_error(analysis: &Analysis, state: usize, word: Word, setting: Setting) -> String {
-    let service = &analysis.service;
-    let wanted = target_gain(setting);
-    let error = service
-        .transmission
-        .get(state)
-        .map(|transmission| (transmission / service.reference - wanted).norm() / wanted.norm())
-        .filter(|error| error.is_finite());
-    let here = error.map_or_else(String::new, |error| format!(", {} here", ratio_percent(error)));
-    format!(" The line of word {} is its error from {}{here}.", word.0, told(setting))
+/// Of the line of its error against frequency, percent, at the grid index given.
+pub fn picked_error(name: &str, setting: Setting, errors_pct: &[Option<f64>], index: usize) -> String {
+    let is_drawn = |error: &Option<f64>| error.is_some_and(|error| error > ROUNDING_PCT);
+    if !errors_pct.iter().any(is_drawn) {
+        return format!(" {} has no error from {} that this scale could show.", capital(name), told(setting));
+    }
+    let here = errors_pct.get(index).copied().flatten();
+    let here = here.map_or_else(String::new, |error| format!(", {} here", ratio_percent(error / 100.0)));
+    format!(" The line of {name} is its error from {}{here}.", told(setting))
 }
 
+/// Errors of less than this are those of rounding, and not drawn.
+pub const ROUNDING_PCT: f64 = 1e-9;
+
 /// Of the bar where it is within tolerance.
-pub fn picked_within(word: Word, setting: Setting) -> String {
-    format!(" The bar at the foot is where word {} is within tolerance of {}.", word.0, told(setting))
+pub fn picked_within(name: &str, setting: Setting) -> String {
+    format!(" The bar at the foot is where {name} is within tolerance of {}.", told(setting))
 }
 
 /// Of the bits that are set in it.
@@ -34,28 +34,44 @@ pub fn picked_bits(word: Word) -> String {
 }
 
 /// Of the cells of the resolution map that have its setting.
-pub fn picked_resolution(word: Word, setting: Setting) -> String {
-    format!(" A disc marks the cells that have the setting of word {}, {}.", word.0, told(setting))
+pub fn picked_resolution(name: &str, setting: Setting) -> String {
+    format!(" A disc marks the cells that have the setting of {name}, {}.", told(setting))
 }
 
 /// Of the constellations of which it makes a point.
-pub fn picked_points(word: Word, state: usize, formed: &[Constellation]) -> String {
+pub fn picked_points(name: &str, state: usize, formed: &[Constellation]) -> String {
     let makes = |one: &&Constellation| one.states.iter().any(|&made| made as usize == state);
-    let names: Vec<String> = formed.iter().filter(makes).map(|one| name(one.order)).collect();
+    let names: Vec<String> = formed.iter().filter(makes).map(|one| constellation_name(one.order)).collect();
     match names.len() {
-        0 => format!(" Word {} makes no point of them.", word.0),
-        _ => format!(" Word {} makes a point of {}, framed.", word.0, joined(&names)),
+        0 => format!(" {} makes no point of them.", capital(name)),
+        _ => format!(" {} makes a point of {}, framed.", capital(name), joined(&names)),
     }
 }
 
-fn told(setting: Setting) -> String {
-    format!("{} dB and {}°", exact(setting.gain_db), exact(setting.phase_deg))
+fn capital(name: &str) -> String {
+    let mut characters = name.chars();
+    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
+    first + characters.as_str()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use num_complex::Complex64;
+
+    /// An error of nothing but rounding has no line on a scale of ratios, and none is told of.
+    #[test]
+    fn what_is_not_drawn_is_not_told_of_as_a_line() {
+        let setting = Setting { gain_db: -1.0, phase_deg: 45.0 };
+        assert_eq!(
+            picked_error("word 7", setting, &[Some(0.0), Some(1e-14), None], 0),
+            " Word 7 has no error from −1 dB and 45° that this scale could show."
+        );
+        assert_eq!(
+            picked_error("7.5 V", setting, &[Some(0.0), Some(2.5)], 1),
+            " The line of 7.5 V is its error from −1 dB and 45°, 2.5 % here."
+        );
+    }
 
     #[test]
     fn points_are_named_by_their_constellations() {
@@ -71,7 +87,7 @@ mod tests {
             misread: 0,
         };
         let formed = [one(4, &[1, 2, 3, 5]), one(16, &[5, 6])];
-        assert_eq!(picked_points(Word(7), 5, &formed), " Word 7 makes a point of QPSK and 16-QAM, framed.");
-        assert_eq!(picked_points(Word(9), 9, &formed), " Word 9 makes no point of them.");
+        assert_eq!(picked_points("word 7", 5, &formed), " Word 7 makes a point of QPSK and 16-QAM, framed.");
+        assert_eq!(picked_points("word 9", 9, &formed), " Word 9 makes no point of them.");
     }
 }

@@ -21,7 +21,7 @@ pub(super) fn answer(report: &Report, _provenance: &Provenance) -> Answer {
         number: 2,
         question: "Can this run be trusted?",
         sentence: checks.map_or_else(|| not_checked(report), |checks| sentence(checks, report)),
-        verdict: checks.map(|checks| match checks.verdict {
+        verdict: checks.map(|_| match verdict(report) {
             RunVerdict::Sound => Verdict::Holds,
             RunVerdict::NotToBeTrusted => Verdict::Fails,
             RunVerdict::WithCare | RunVerdict::Unchecked => Verdict::NotDecidable,
@@ -77,6 +77,15 @@ fn sentence(checks: &Checks, report: &Report) -> String {
                 ),
             }
         }
+    }
+}
+
+/// The verdict of the run: of one in which nothing could be searched, that it is unchecked, whatever was not found.
+pub(super) fn verdict(report: &Report) -> RunVerdict {
+    let Some(checks) = &report.checks else { return RunVerdict::Unchecked };
+    match checks.verdict {
+        RunVerdict::Sound if searched(checks, report).0.is_empty() => RunVerdict::Unchecked,
+        other => other,
     }
 }
 
