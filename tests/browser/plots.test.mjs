@@ -81,7 +81,7 @@ test("the selects change what is drawn, said and saved", async () => {
         }
         await page.select("#parts-field", await page.$eval("#parts-field", (one) => one.options[1].value));
         await page.waitForFunction(() => document.querySelector("#traces-caption").textContent.startsWith("Relative phase of all 8 codes of the phase field"));
-        assert.ok((await saveExport(page, "code-traces.svg")).toString("utf8").includes("\nrelative phase, degrees\n"));
+        assert.ok((await saveExport(page, "code-traces.svg")).toString("utf8").includes("\nRelative phase, °\n"));
     });
 });
 
