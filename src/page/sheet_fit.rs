@@ -41,18 +41,28 @@ pub fn fit(article: &Element) {
             return;
         }
     }
+    // Lower plots may have made more room than was wanted.
+    if let Some(notes) = &mut notes {
+        while notes.put_back() {
+            if is_full() {
+                notes.drop_last();
+                return;
+            }
+        }
+    }
 }
 
 /// A list whose last item counts what was taken away.
 struct Notes {
     list: Element,
     count: Element,
-    removed: usize,
+    /// In the order in which they were taken away.
+    removed: Vec<Element>,
 }
 
 impl Notes {
     fn of(list: Element) -> Self {
-        Self { list, count: dom::make("li", ""), removed: 0 }
+        Self { list, count: dom::make("li", ""), removed: Vec::new() }
     }
 
     fn left(&self) -> u32 {
@@ -61,17 +71,35 @@ impl Notes {
 
     /// Whether there was one to take away.
     fn drop_last(&mut self) -> bool {
-        let last = match self.removed {
-            0 => self.list.last_element_child(),
-            _ => self.count.previous_element_sibling(),
+        let last = if self.removed.is_empty() {
+            self.list.last_element_child()
+        } else {
+            self.count.previous_element_sibling()
         };
         let Some(last) = last else { return false };
         last.remove();
-        self.removed += 1;
-        let text = counted(self.removed, "more line stands on the page.", "more lines stand on the page.");
-        self.count.set_text_content(Some(&text));
-        dom::append(&self.list, &self.count);
+        self.removed.push(last);
+        self.count_removed();
         true
+    }
+
+    /// Whether there was one to put back.
+    fn put_back(&mut self) -> bool {
+        let Some(last) = self.removed.pop() else { return false };
+        dom::append(&self.list, &last);
+        self.count_removed();
+        true
+    }
+
+    /// Counts at the list's end what was taken away.
+    fn count_removed(&self) {
+        self.count.remove();
+        if !self.removed.is_empty() {
+            let lines = self.removed.len();
+            let text = counted(lines, "more line stands on the page.", "more lines stand on the page.");
+            self.count.set_text_content(Some(&text));
+            dom::append(&self.list, &self.count);
+        }
     }
 }
 

@@ -48,9 +48,10 @@ fn beyond_reach(report: &Report, one: &TableForBand, band_table: f64, per_freque
     let missed = one.table.per_frequency.iter().filter(|error| **error >= WHOLE).count();
     let by_their_own_size = match one.error {
         BandError::Worst => format!(
-            "; even a table per frequency misses {} of {} by 100 % or more somewhere, {least} {kind}",
+            "; even a table per frequency misses {} of {} by 100 % or more somewhere, {} {kind}",
             whole(missed),
-            counted(one.table.per_frequency.len(), "setting", "settings")
+            counted(one.table.per_frequency.len(), "setting", "settings"),
+            if least == error { "as much" } else { &least }
         ),
         BandError::Rms => format!(", even a table per frequency {least}"),
     };
