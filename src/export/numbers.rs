@@ -14,7 +14,7 @@ use crate::sheet::reach::usable_band_of;
 use crate::sheet::reference_name_in;
 use crate::sheet::signal::name as constellation_name;
 use crate::sheet::wording::{
-    decibels, degrees, exact, exact_in_unit, frequency, in_unit, percent, ratio_percent, rounded,
+    capital, decibels, degrees, exact, exact_in_unit, frequency, in_unit, percent, ratio_percent, rounded,
 };
 use crate::signal::{Constellation, Qam};
 use num_complex::Complex64;
@@ -342,10 +342,4 @@ pub fn clean_bits(report: &Report) -> Numbers {
         vec![frequency(hz), text(bits.map(|bits| bits.phase)), text(bits.map(|bits| bits.gain))]
     });
     (["Frequency", "Clean bits of phase", "Clean bits of gain"].map(str::to_owned).to_vec(), rows.collect())
-}
-
-fn capital(word: &str) -> String {
-    let mut characters = word.chars();
-    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
-    first + characters.as_str()
 }

@@ -60,30 +60,18 @@ pub(super) const EXPORTS: &[Export] = &[
         LinePlot::Plane,
     ),
     in_pixels("plane.png", "plane", LinePlot::Plane),
-    density(
+    density_drawing(
         "relative-gain.svg",
-        "image/svg+xml",
         "Relative gain of all states against frequency, as density.",
-        Picture::DensityDrawing(TraceQuantity::RelativeGainDb),
+        TraceQuantity::RelativeGainDb,
     ),
-    density(
-        "relative-gain.png",
-        "image/png",
-        "The same drawing in pixels.",
-        Picture::Density(TraceQuantity::RelativeGainDb),
-    ),
-    density(
+    density_in_pixels("relative-gain.png", TraceQuantity::RelativeGainDb),
+    density_drawing(
         "relative-phase.svg",
-        "image/svg+xml",
         "Relative phase of all states against frequency, as density.",
-        Picture::DensityDrawing(TraceQuantity::RelativePhaseDeg),
+        TraceQuantity::RelativePhaseDeg,
     ),
-    density(
-        "relative-phase.png",
-        "image/png",
-        "The same drawing in pixels.",
-        Picture::Density(TraceQuantity::RelativePhaseDeg),
-    ),
+    density_in_pixels("relative-phase.png", TraceQuantity::RelativePhaseDeg),
     drawing("errors.svg", "RMS vector error of the mappings against frequency.", "words", LinePlot::Errors),
     in_pixels("errors.png", "words", LinePlot::Errors),
     drawing(
@@ -226,50 +214,47 @@ pub(super) const EXPORTS: &[Export] = &[
     },
 ];
 
+/// A plot, which is there as soon as there is an analysis.
+const fn plot(
+    file_name: &'static str,
+    media_type: &'static str,
+    description: &'static str,
+    question: &'static str,
+    maker: Maker,
+) -> Export {
+    Export { file_name, media_type, description, question, needs_analysis: true, waits_for_all: false, maker }
+}
+
 /// A plot of lines as SVG.
 const fn drawing(
     file_name: &'static str,
     description: &'static str,
     question: &'static str,
-    plot: LinePlot,
+    drawn: LinePlot,
 ) -> Export {
-    Export {
-        file_name,
-        media_type: "image/svg+xml",
-        description,
-        question,
-        needs_analysis: true,
-        waits_for_all: false,
-        maker: Maker::Drawing(plot),
-    }
+    plot(file_name, "image/svg+xml", description, question, Maker::Drawing(drawn))
 }
 
 /// The same plot as PNG.
-const fn in_pixels(file_name: &'static str, question: &'static str, plot: LinePlot) -> Export {
-    Export {
-        media_type: "image/png",
-        maker: Maker::Picture(Picture::Lines(plot)),
-        ..drawing(file_name, "The same drawing in pixels.", question, plot)
-    }
+const fn in_pixels(file_name: &'static str, question: &'static str, drawn: LinePlot) -> Export {
+    plot(file_name, "image/png", IN_PIXELS, question, Maker::Picture(Picture::Lines(drawn)))
 }
 
-/// A density, whose traces workers count.
-const fn density(
+/// A density, whose traces workers count, as SVG.
+const fn density_drawing(
     file_name: &'static str,
-    media_type: &'static str,
     description: &'static str,
-    picture: Picture,
+    quantity: TraceQuantity,
 ) -> Export {
-    Export {
-        file_name,
-        media_type,
-        description,
-        question: "plane",
-        needs_analysis: true,
-        waits_for_all: false,
-        maker: Maker::Picture(picture),
-    }
+    plot(file_name, "image/svg+xml", description, "plane", Maker::Picture(Picture::DensityDrawing(quantity)))
 }
+
+/// The same density as PNG.
+const fn density_in_pixels(file_name: &'static str, quantity: TraceQuantity) -> Export {
+    plot(file_name, "image/png", IN_PIXELS, "plane", Maker::Picture(Picture::Density(quantity)))
+}
+
+const IN_PIXELS: &str = "The same drawing in pixels.";
 
 impl Export {
     const fn after_all_else(self) -> Self {

@@ -8,7 +8,7 @@ use crate::export::numbers as drawn;
 use crate::export::plots;
 use crate::pipeline::{Analysis, Conductor, Report, Stage};
 use crate::sheet::trust::{severity_rows, severity_word};
-use crate::sheet::wording::{counted, named, whole};
+use crate::sheet::wording::{capital, counted, named, whole};
 use crate::sheet::{FindingLine, captions};
 use web_sys::Element;
 
@@ -126,12 +126,6 @@ fn item(app: &Handle, line: &FindingLine, finding: &Finding) -> Element {
         dom::append(&item, &button);
     }
     item
-}
-
-fn capital(word: &str) -> String {
-    let mut characters = word.chars();
-    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
-    first + characters.as_str()
 }
 
 /// Reads the run in another way.

@@ -4,8 +4,8 @@ use super::app::{Handle, Shown};
 use super::dom::{self, by_id};
 use super::{canvas, looking, numbers, terms};
 use crate::control::Setting;
-use crate::export::numbers as drawn;
 use crate::export::plots::{self, MAPPINGS};
+use crate::export::{View, numbers as drawn};
 use crate::pipeline::{Analysis, Conductor, Report};
 use crate::plane::{Score, target_gain, wrap_deg};
 use crate::sheet::band::{over_band, score_of};
@@ -40,8 +40,8 @@ pub fn show(app: &Handle, shown: &Shown) {
 pub fn show_errors(app: &Handle, report: &Report) {
     draw_errors(app, report);
     let Ok(analysis) = &report.analysis else { return };
-    caption_errors(app, report, analysis);
     let view = looking::view(app);
+    caption_errors(report, analysis, &view);
     numbers::show("error", "RMS relative vector error of the mappings", || {
         drawn::errors(report, analysis, &view)
     });
@@ -60,8 +60,7 @@ pub fn draw_errors(app: &Handle, report: &Report) {
     });
 }
 
-fn caption_errors(app: &Handle, report: &Report, analysis: &Analysis) {
-    let view = looking::view(app);
+fn caption_errors(report: &Report, analysis: &Analysis, view: &View) {
     let (mut error, mut share) = (captions::errors(report, analysis), captions::shares(report, analysis));
     if let Some((trace, setting)) = view.served(report, analysis) {
         let errors_pct = trace.vector_errors_pct(setting);
@@ -76,7 +75,7 @@ fn caption_errors(app: &Handle, report: &Report, analysis: &Analysis) {
 pub fn tell_here(app: &Handle, report: &Report, answer: Option<&Answer>) {
     dom::show_answer(answer);
     let Ok(analysis) = &report.analysis else { return };
-    caption_errors(app, report, analysis);
+    caption_errors(report, analysis, &looking::view(app));
     show_scores(report, analysis);
     show_lookup(report);
 }

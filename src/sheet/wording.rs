@@ -228,13 +228,18 @@ pub fn clipped(text: &str, most: usize) -> String {
     kept
 }
 
+/// With a capital first.
+pub fn capital(phrase: &str) -> String {
+    let mut characters = phrase.chars();
+    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
+    first + characters.as_str()
+}
+
 /// With a capital first and a full stop last, so that a phrase from elsewhere stands among sentences.
 pub fn as_sentence(phrase: &str) -> String {
     let phrase = phrase.trim();
-    let mut characters = phrase.chars();
-    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
     let stop = if phrase.ends_with(['.', '!', '?', '…']) { "" } else { "." };
-    format!("{first}{}{stop}", characters.as_str())
+    capital(phrase) + stop
 }
 
 fn frequency_unit(hertz: f64) -> (f64, &'static str) {

@@ -151,6 +151,10 @@ test("on a dark screen the demo's plots look like their references", async () =>
             const differs = differencePct(now, reference, part);
             console.log(`${name}: ${differs.toFixed(3)} % of the pixels differ`);
             assert.ok(differs <= ALLOWED_PCT, `${name} differs from its reference in ${differs} % of its pixels`);
+            // Neither nothing drawn, which is as transparent or as dark as the corner, nor the same drawn for light paper would do.
+            const corner = now.data.subarray(0, 4);
+            const blank = { ...now, data: Buffer.from(now.data.map((_, at) => corner[at % 4])) };
+            assert.ok(differencePct(blank, reference, part) > ALLOWED_PCT, `${name}: nobody would miss all of it`);
             const light = { ...now, data: Buffer.from(now.data.map((channel, at) => (at % 4 === 3 ? channel : 255 - channel))) };
             assert.ok(differencePct(light, reference, part) > ALLOWED_PCT, `${name}: nobody would miss the dark`);
         }

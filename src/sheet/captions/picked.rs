@@ -3,7 +3,7 @@
 use crate::control::{Setting, Word};
 use crate::sheet::picked::told;
 use crate::sheet::signal::name as constellation_name;
-use crate::sheet::wording::{joined, ratio_percent};
+use crate::sheet::wording::{capital, joined, ratio_percent};
 use crate::signal::Constellation;
 
 /// Of the line of its error against frequency, percent, at the grid index given.
@@ -46,12 +46,6 @@ pub fn picked_points(name: &str, state: usize, formed: &[Constellation]) -> Stri
         0 => format!(" {} makes no point of them.", capital(name)),
         _ => format!(" {} makes a point of {}, framed.", capital(name), joined(&names)),
     }
-}
-
-fn capital(name: &str) -> String {
-    let mut characters = name.chars();
-    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
-    first + characters.as_str()
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ pub use over_frequency::{SpecifiedBand, broken_sentence, is_broken_at, specified
 use super::Provenance;
 use super::answer::{Answer, Figure, Verdict};
 use super::no_analysis::no_analysis_sentence;
-use super::wording::{all_of, counted, frequency, frequency_range, in_quantity, joined};
+use super::wording::{all_of, capital, counted, frequency, frequency_range, in_quantity, joined};
 use crate::control::Quantity;
 use crate::part::{self, FieldAt, RmsVariant};
 use crate::pipeline::{Analysis, Graded, GradedField, Parts, Report};
@@ -192,12 +192,6 @@ fn without_limits(report: &Report, analysis: &Analysis, parts: &Parts) -> String
         capital(&frequency_range(grid[*design.start()], grid[*design.end()])),
         joined(&errors)
     )
-}
-
-fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    let first: String = characters.next().into_iter().flat_map(char::to_uppercase).collect();
-    first + characters.as_str()
 }
 
 fn figures(report: &Report, analysis: &Analysis, parts: &Parts, lines: &[SpecificationLine]) -> Vec<Figure> {
